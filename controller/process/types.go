@@ -1,0 +1,163 @@
+package process
+
+import (
+	"anodized/controller/fault"
+	"anodized/controller/watch"
+	"anodized/hal/unit"
+)
+
+// State is where a run is.
+type State uint8
+
+// The states, in the order of a run; the last six are ends.
+const (
+	Idle State = iota
+	Checking
+	ContactCheck
+	Ramping
+	Holding
+	Discharging
+	Complete
+	TimeRanOut
+	Stopped
+	Tripped
+	Refused
+)
+
+// Mode is what regulates the supply.
+type Mode uint8
+
+// The modes; the numbers are those of hal.Mode.
+const (
+	ModeUnknown Mode = iota
+	ModeOff
+	ConstantVoltage
+	ConstantCurrent
+	Unregulated
+)
+
+// Output is what is known of the supply's output.
+type Output uint8
+
+// Unknown counts as on for people and as off for the process.
+const (
+	OutputUnknown Output = iota
+	OutputOff
+	OutputOn
+)
+
+// Event is what a person asks for.
+type Event uint8
+
+// The events. GoOn and GiveUp answer the open question.
+const (
+	NoEvent Event = iota
+	Start
+	Stop
+	StopByEye
+	GoOn
+	GiveUp
+	Acknowledge
+)
+
+// Reading is one exchange with the supply. It is worthless unless OK.
+type Reading struct {
+	OK      bool
+	Volts   unit.Volts
+	Amperes unit.Amperes
+	Mode    Mode
+	At      unit.Seconds
+}
+
+// Held is what the supply says it holds, when last asked. It is worthless unless OK.
+type Held struct {
+	OK     bool
+	Set    unit.Volts
+	Limit  unit.Amperes
+	Output Output
+	At     unit.Seconds
+}
+
+// Interlock is the two channels of the lid switch. Not OK counts as open.
+type Interlock struct {
+	OK     bool
+	Closed [2]bool
+	At     unit.Seconds
+}
+
+// Bath is the bath thermometer. Fitted is false where the bench has none.
+type Bath struct {
+	Fitted  bool
+	OK      bool
+	Celsius unit.Celsius
+	At      unit.Seconds
+}
+
+// Input is everything that a step decides from. Times are seconds of one
+// monotonic clock.
+type Input struct {
+	Now       unit.Seconds
+	Event     Event
+	Interlock Interlock
+	Reading   Reading
+	Held      Held
+	Bath      Bath
+	Link      fault.Code // what the driver found this tick: supply-silent is judged here from age, so one of supply-out-of-step, supply-disobeys, supply-tripped, supply-restarted, or ""
+	Durable   bool       // the intent row of this run is on the disk
+	NoRecord  bool       // the journal cannot take a run: refuse
+}
+
+// Command is what the bench shall do after a step. The Station carries it out in
+// the order: off, limit down, setpoint down, limit up, setpoint up, on.
+type Command struct {
+	State    State
+	On       bool         // the output shall be on
+	Set      unit.Volts   // setpoint
+	Limit    unit.Amperes // current limit
+	Intent   bool         // write the intent row, then say Durable
+	Question fault.Code   // the open question, "" for none
+	Trip     fault.Code   // first cause, latched; "" for none
+	Also     fault.Code   // a later trip of the same stop
+	Reasons  Reasons      // of a refusal, or what checking still waits for
+	T        unit.Seconds // seconds since the first energised second; negative before
+	Stage    int
+	ByEye    bool
+	ByTime   fault.Code // target-not-reached or end-not-reached where time ran out
+	Progress float64    // 0 to 1
+}
+
+// Reasons is a set of what keeps a run from starting.
+type Reasons uint32
+
+// The items of positive evidence that energising needs, each missing.
+const (
+	LidNotCycled     Reasons = 1 << iota // not seen open and closed since the last run
+	LidOpen                              // a channel is open
+	InterlockUnread                      // no fresh reading of the interlock
+	SupplyUnread                         // no fresh reading of volts and amperes
+	SupplyNotHeld                        // setpoint, limit and output were not read back
+	OutputNotOff                         // the output is not read back as off
+	LimitsNotTaken                       // the supply does not hold what was asked
+	CurrentNotZero                       // current flows with the output off
+	VoltsNotZero                         // the cell is not discharged
+	BathUnread                           // the bath thermometer does not answer
+	BathOutside                          // the bath is outside the profile's window
+	RecordNotReady                       // the journal cannot take the run
+	CurrentTooCoarse                     // the current reading is too coarse for the end
+	BeyondSupply                         // the plan asks for more than the supply has
+	SupplyFault                          // the supply reported a fault
+	LidWaitOver                          // three minutes passed without the lid
+)
+
+// Config is what a machine needs to know of the bench. Constant for its life.
+type Config struct {
+	VoltStep       unit.Volts
+	AmpereStep     unit.Amperes
+	HighestVolts   unit.Volts
+	HighestAmperes unit.Amperes
+	Settle         unit.Seconds // a reading younger than this does not judge a new setpoint
+	Tick           unit.Seconds
+}
+
+// Estimates is what watch says, handed to the step.
+type Estimates = watch.Estimates

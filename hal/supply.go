@@ -1,0 +1,110 @@
+package hal
+
+import (
+	"context"
+	"time"
+
+	"anodized/hal/unit"
+)
+
+// Mode is what regulates the output of a supply.
+type Mode uint8
+
+// The zero Mode is ModeUnknown.
+const (
+	ModeUnknown Mode = iota
+	ModeOff
+	ModeConstantVoltage
+	ModeConstantCurrent
+	ModeUnregulated
+)
+
+// Sample is one exchange with the supply, so its volts and amperes belong together.
+type Sample struct {
+	Volts   unit.Volts    // across the output or sense terminals
+	Amperes unit.Amperes  // positive into the load
+	Mode    Mode          // what regulates, as far as the instrument tells
+	At      time.Time     // the middle of the exchange, monotonic
+	Took    time.Duration // At is uncertain by half of it
+}
+
+// Limits says what a supply and its link can do. Constant after opening.
+type Limits struct {
+	HighestVolts   unit.Volts
+	HighestAmperes unit.Amperes
+	VoltStep       unit.Volts    // resolution of the voltage setpoint
+	AmpereStep     unit.Amperes  // resolution of the current limit
+	Settle         time.Duration // a reading younger than this does not judge a new setpoint
+	Exchange       time.Duration // the longest time that one exchange may take
+	MainsReturn    string        // state of the output after mains return: halted, as_before, energised, unknown
+}
+
+// Programmer sets limits. Both setters read back and return the value now in
+// force, rounded down to the supply's step. A value outside 0..Limits, or NaN, is
+// [ErrRange] and nothing is sent. They never energise.
+type Programmer interface {
+	SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error)
+	SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, error)
+	Limits() Limits
+}
+
+// Switch owns the output. Energise fails unless both setters have succeeded since
+// the link last became clean. Energised asks and never remembers; an error means
+// "assume on". Halt is idempotent, is tried blind on a dirty link, ignores a
+// cancelled context, blocks for two exchanges at most, and returns nil only when
+// the supply confirmed that its output is off.
+type Switch interface {
+	Energise(ctx context.Context) error
+	Energised(ctx context.Context) (bool, error)
+	Halt(ctx context.Context) error
+}
+
+// Meter measures volts and amperes in one exchange.
+type Meter interface {
+	Measure(ctx context.Context) (Sample, error)
+}
+
+// State is what a supply says of itself when asked: what it holds as setpoints,
+// whether its output is on, and whether it restarted or tripped since last asked.
+type State struct {
+	SetVolts     unit.Volts
+	LimitAmperes unit.Amperes
+	Output       bool
+	Restarted    bool   // the instrument's power-on flag was seen
+	Tripped      string // the instrument's own trip in its words, "" for none
+	Errors       []string
+}
+
+// Checker reads a supply's own state back, for comparison with what was commanded.
+type Checker interface {
+	Check(ctx context.Context) (State, error)
+}
+
+// Identity is what an instrument says it is.
+type Identity struct {
+	Maker, Model, Serial, Firmware string
+}
+
+// Simulated tells whether the instrument says that it is not real.
+func (id Identity) Simulated() bool {
+	return containsFold(id.Maker+id.Model+id.Serial+id.Firmware, "SIMULATED")
+}
+
+// Identifier asks an instrument what it is.
+type Identifier interface {
+	Identify(ctx context.Context) (Identity, error)
+}
+
+// Supply is what the Station needs of every supply.
+type Supply interface {
+	Programmer
+	Switch
+	Meter
+	Checker
+	Identifier
+}
+
+// Protector is an optional ability: the supply's own over-voltage trip.
+type Protector interface {
+	SetOvervoltage(ctx context.Context, v unit.Volts) (unit.Volts, error)
+}

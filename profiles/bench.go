@@ -1,0 +1,70 @@
+package profiles
+
+import (
+	"time"
+
+	"anodized/hal/unit"
+)
+
+// Bench is a bench file: the devices of one bench and how they are reached.
+type Bench struct {
+	Supply      SupplyEntry       `json:"supply"`
+	Interlock   InterlockEntry    `json:"interlock"`
+	Temperature *ThermometerEntry `json:"bath_temperature,omitempty"`
+	Contactor   *ContactorEntry   `json:"contactor,omitempty"`
+}
+
+// SupplyEntry is the supply of a bench.
+type SupplyEntry struct {
+	Driver         string       `json:"driver"`  // scpi; later modbus, analog, virtual
+	Address        string       `json:"address"` // tcp://host:port
+	HighestVoltage unit.Volts   `json:"highest_volts"`
+	HighestCurrent unit.Amperes `json:"highest_amperes"`
+	Dialect        Dialect      `json:"dialect"`
+}
+
+// Dialect is what an instrument does differently from the standard's habit.
+type Dialect struct {
+	SendEnd     string        `json:"send_end"`  // lf, crlf, cr; default lf
+	ReplyEnd    string        `json:"reply_end"` // lf, crlf, cr, any; default any
+	Echo        bool          `json:"echo"`
+	Ack         string        `json:"ack"` // the text that answers a set command, "" for none
+	Enter       []string      `json:"enter,omitempty"`
+	Leave       []string      `json:"leave,omitempty"`
+	Compound    bool          `json:"compound"` // default true
+	OPC         bool          `json:"opc"`      // default true
+	Errors      string        `json:"errors"`   // queue, esr, none; default queue
+	Probe       string        `json:"probe"`    // ese, idn, reopen; default ese
+	OVP         string        `json:"ovp"`      // header of the over-voltage level; "none" where there is none
+	Status      string        `json:"status"`   // questionable, operation, summary, none; required
+	Timeout     time.Duration `json:"timeout"`  // default 300 ms
+	Gap         time.Duration `json:"gap"`
+	Settle      time.Duration `json:"settle"` // required
+	DecimalsV   int           `json:"decimals_v"`
+	DecimalsA   int           `json:"decimals_a"`
+	MainsReturn string        `json:"mains_return"` // halted, as_before, energised, unknown; required
+}
+
+// InterlockEntry is the lid switch of a bench: two channels, both closed to run.
+type InterlockEntry struct {
+	Driver  string        `json:"driver"`
+	Address string        `json:"address"`
+	Unit    int           `json:"unit"`
+	Inputs  [2]int        `json:"inputs"` // addresses of the discrete inputs, 0-based
+	Timeout time.Duration `json:"timeout"`
+}
+
+// ThermometerEntry is the bath thermometer of a bench.
+type ThermometerEntry struct {
+	Driver string `json:"driver"`
+	Device string `json:"device,omitempty"` // path or ROM code; empty: the only one there is
+}
+
+// ContactorEntry is the contactor of a bench, held by a retriggerable one-shot.
+type ContactorEntry struct {
+	Driver       string        `json:"driver"`
+	PulseLine    string        `json:"pulse_line"`
+	DropLine     string        `json:"drop_line"`
+	FeedbackLine string        `json:"feedback_line"`
+	OneShot      time.Duration `json:"one_shot"`
+}

@@ -1,0 +1,63 @@
+package profiles
+
+import "anodized/hal/unit"
+
+// Metal is a metal, its oxide, and the growth constants to start from.
+type Metal struct {
+	ID         string          `json:"id"`
+	Name       string          `json:"name"`
+	Film       string          `json:"film"`      // id of the optical table of the oxide
+	Substrate  string          `json:"substrate"` // id of the optical table of the metal
+	Density    float64         `json:"density_g_cm3"`
+	Growth     Growth          `json:"growth"`
+	NativeFilm unit.Nanometres `json:"native_film_nm"`
+	Indicative bool            `json:"indicative"` // colours are a hint only
+	Book       string          `json:"book_calibration"`
+	Note       string          `json:"note"`
+}
+
+// Growth are the constants of the high-field law of a metal's oxide.
+type Growth struct {
+	I0         float64 `json:"i0_a_cm2"`  // A/cm²
+	B          float64 `json:"b_cm_v"`    // cm/V
+	MolarMass  float64 `json:"molar_g"`   // g/mol of oxide
+	Electrons  float64 `json:"electrons"` // per formula unit
+	OxideGCM3  float64 `json:"oxide_g_cm3"`
+	Efficiency float64 `json:"efficiency"` // share of the charge that stays as film, 0 to 1
+}
+
+// Bath is a bath and what to expect of it.
+type Bath struct {
+	ID           string            `json:"id"`
+	Name         string            `json:"name"`
+	Solute       string            `json:"solute"`
+	MassPercent  float64           `json:"mass_percent"`
+	Conductivity unit.Conductivity `json:"conductivity_ms_cm"` // at 20 °C
+	Series       unit.Ohms         `json:"series_ohm"`         // expected of leads and bath for a rack of 200 cm²
+	Litres       unit.Litres       `json:"litres"`
+	Temperature  unit.Celsius      `json:"temperature_celsius"`
+	LeastTemp    unit.Celsius      `json:"least_celsius"`
+	MostTemp     unit.Celsius      `json:"most_celsius"`
+	Cautions     []string          `json:"cautions"`
+	Note         string            `json:"note"`
+}
+
+// Calibration says how thick a film a volt makes in one bath on one metal, at one
+// end current density: d = Offset + NMPerVolt V. It is valid for that end only;
+// the plan converts it to the profile's own end by the growth law.
+type Calibration struct {
+	ID                string              `json:"id"`
+	Metal             string              `json:"metal"`
+	Bath              string              `json:"bath,omitempty"`
+	Film              string              `json:"film"`
+	Substrate         string              `json:"substrate"`
+	NMPerVolt         float64             `json:"nm_per_volt"`
+	Offset            unit.Nanometres     `json:"offset_nm"`
+	NMPerVoltSD       float64             `json:"nm_per_volt_sd"`
+	OffsetSD          unit.Nanometres     `json:"offset_nm_sd"`
+	EndCurrentDensity unit.CurrentDensity `json:"end_current_density_ma_cm2"`
+	Temperature       unit.Celsius        `json:"temperature_celsius,omitempty"`
+	Book              bool                `json:"book"` // from literature or practice, not measured in this bath
+	Simulated         bool                `json:"simulated"`
+	Provenance        string              `json:"provenance"`
+}
