@@ -119,11 +119,12 @@ type Command struct {
 	Trip     fault.Code   // first cause, latched; "" for none
 	Also     fault.Code   // a later trip of the same stop
 	Reasons  Reasons      // of a refusal, or what checking still waits for
-	T        unit.Seconds // seconds since the first energised second; negative before
+	T        unit.Seconds // since the first energised second; 0 before
 	Stage    int
 	ByEye    bool
 	ByTime   fault.Code // target-not-reached or end-not-reached where time ran out
 	Progress float64    // 0 to 1
+	Rejected Event      // an event that meant nothing here and changed nothing
 }
 
 // Reasons is a set of what keeps a run from starting.
@@ -159,5 +160,9 @@ type Config struct {
 	Tick           unit.Seconds
 }
 
-// Estimates is what watch says, handed to the step.
-type Estimates = watch.Estimates
+// Seen is what watch says of the readings so far, handed to the step.
+type Seen struct {
+	Estimates watch.Estimates
+	Trip      fault.Code // what the last reading showed that must end the run
+	Suspect   bool       // a fall of the current is being judged: nothing counts as an end
+}

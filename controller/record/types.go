@@ -29,8 +29,18 @@ type Intent struct {
 	Note        string               `json:"note,omitempty"`
 	Version     string               `json:"version"` // of this software
 	Seed        uint64               `json:"seed,omitempty"`
+	Bench       Bench                `json:"bench"`
 	LidOpened   unit.Seconds         `json:"lid_opened_s"` // seconds before the first energised one, not positive
 	LidClosed   unit.Seconds         `json:"lid_closed_s"`
+}
+
+// Bench is what the estimators knew of the instruments, so that a review sees the
+// same as the run.
+type Bench struct {
+	Settle     unit.Seconds `json:"settle_seconds"`
+	VoltStep   unit.Volts   `json:"volt_step"`
+	AmpereStep unit.Amperes `json:"ampere_step"`
+	Zero       unit.Amperes `json:"zero_amperes"` // current reading with the output off, subtracted
 }
 
 // Row is one finished tick. A value that was not read is NaN.
@@ -42,7 +52,8 @@ type Row struct {
 	Limit   unit.Amperes // current limit commanded
 	Bath    unit.Celsius
 	Mode    uint8 // process.Mode
-	State   uint8 // process.State
+	State   uint8 // process.State in force when the reading was taken
+	Stage   uint8 // of the plan
 	Output  uint8 // process.Output
 }
 

@@ -1,0 +1,177 @@
+package process
+
+import (
+	"math"
+
+	"anodized/hal/unit"
+)
+
+// The ages up to which evidence counts, and how long checking waits.
+const (
+	readingAge  unit.Seconds = 0.5
+	heldAge     unit.Seconds = 1.6 // setpoints and output are read back once a second
+	patience    unit.Seconds = 4   // for readings and read-backs to come in
+	recordWait  unit.Seconds = 6   // for the intent row
+	bathAge     unit.Seconds = 10
+	safeVolts   unit.Volts   = 5 // below it the wet cell may be touched
+	zeroWanted               = 10
+	boilingWarm unit.Celsius = 45
+)
+
+// zero averages the last readings with the output off.
+type zero struct {
+	v    [20]unit.Amperes
+	n    int
+	last unit.Seconds
+}
+
+func (z *zero) push(r Reading) {
+	if z.n > 0 && r.At == z.last {
+		return
+	}
+	z.last = r.At
+	z.v[z.n%len(z.v)] = r.Amperes
+	z.n++
+}
+
+func (z *zero) mean() (unit.Amperes, bool) {
+	n := min(z.n, len(z.v))
+	if n < zeroWanted {
+		return 0, false
+	}
+	sum := unit.Amperes(0)
+	for _, i := range z.v[:n] {
+		sum += i
+	}
+	return sum / unit.Amperes(n), true
+}
+
+// endCurrent is the end current of the last stage; for a timed hold one per cent
+// of the limit.
+func (m *Machine) endCurrent() unit.Amperes {
+	if m.plan.End.Time > 0 || m.plan.End.Current <= 0 {
+		return m.plan.CurrentLimit / 100
+	}
+	return m.plan.End.Current
+}
+
+func (m *Machine) freshReading() bool { return m.now-m.reading.At <= readingAge+1e-9 }
+
+// missing lists every item of positive evidence that is not there now.
+func (m *Machine) missing(in *Input) Reasons {
+	r := m.missingLid() | m.missingSupply() | m.missingBath()
+	if in.NoRecord {
+		r |= RecordNotReady
+	}
+	return r | m.missingPlan()
+}
+
+func (m *Machine) missingLid() (r Reasons) {
+	if !m.lid.fresh(m.now) {
+		r |= InterlockUnread
+	} else if !m.lid.closed(m.now) {
+		r |= LidOpen
+	}
+	if !m.lid.cycled(m.now) {
+		r |= LidNotCycled
+	}
+	return r
+}
+
+func (m *Machine) missingSupply() (r Reasons) {
+	current, counted := m.zero.mean()
+	if !m.freshReading() || !counted {
+		r |= SupplyUnread
+	} else if bound := max(2*m.cfg.AmpereStep, m.endCurrent()/2); math.Abs(float64(current)) > float64(bound) {
+		r |= CurrentNotZero
+	}
+	if m.freshReading() && m.reading.Volts >= safeVolts {
+		r |= VoltsNotZero
+	}
+	if !m.held.OK || m.now-m.held.At > heldAge || m.held.At < m.entered {
+		return r | SupplyNotHeld
+	}
+	if m.held.Output != OutputOff {
+		r |= OutputNotOff
+	}
+	if !m.taken() {
+		r |= LimitsNotTaken
+	}
+	return r
+}
+
+// taken tells whether the supply holds the setpoint and the limit that were asked.
+func (m *Machine) taken() bool {
+	volts := math.Abs(float64(m.held.Set - m.set))
+	amperes := math.Abs(float64(m.held.Limit - m.limit))
+	return volts <= 1.5*float64(m.cfg.VoltStep)+1e-9 && amperes <= 1.5*float64(m.cfg.AmpereStep)+1e-9
+}
+
+func (m *Machine) missingBath() (r Reasons) {
+	if !m.bath.Fitted {
+		return 0
+	}
+	window := m.plan.BathWindow
+	switch {
+	case !m.bath.OK || m.now-m.bath.At > bathAge:
+		r |= BathUnread
+	case window.Most > window.Least && (m.bath.Celsius < window.Least || m.bath.Celsius > window.Most):
+		r |= BathOutside
+	}
+	return r
+}
+
+// missingPlan is what no waiting can mend.
+func (m *Machine) missingPlan() (r Reasons) {
+	if m.plan.CeilingVolts > m.cfg.HighestVolts || m.plan.CurrentLimit > m.cfg.HighestAmperes {
+		r |= BeyondSupply
+	}
+	if m.plan.End.Time == 0 && m.cfg.AmpereStep > m.endCurrent()/2 {
+		r |= CurrentTooCoarse
+	}
+	return r
+}
+
+// hopeless are the reasons that refuse at once.
+const hopeless = BeyondSupply | CurrentTooCoarse | RecordNotReady
+
+// check waits for the lid, then for the rest, then for the intent row, and goes on
+// only when nothing is missing in the very tick that energises.
+func (m *Machine) check(in *Input) {
+	m.reasons = m.missing(in)
+	waited := m.now - m.entered
+	if m.reasons&(LidNotCycled|LidOpen) != 0 {
+		m.clearedAt = never
+	} else if math.IsNaN(float64(m.clearedAt)) {
+		m.clearedAt = m.now
+	}
+	dead := m.reasons&(SupplyUnread|InterlockUnread|SupplyNotHeld|OutputNotOff) != 0 && waited > patience
+	late := m.reasons != 0 && m.now-m.clearedAt > patience
+	switch {
+	case m.reasons&hopeless != 0 || dead || late:
+		m.refuse(0)
+	case waited > lidWait:
+		m.refuse(LidWaitOver)
+	case m.reasons == 0:
+		m.energise(in)
+	}
+}
+
+// energise asks for the intent row, and switches on once it is on the disk.
+func (m *Machine) energise(in *Input) {
+	if !m.intent {
+		m.zeroed = m.Zero()
+		m.intent, m.intentAt = true, m.now
+		return
+	}
+	if !in.Durable {
+		if m.now-m.intentAt > recordWait {
+			m.refuse(RecordNotReady)
+		}
+		return
+	}
+	m.on, m.start = true, m.now
+	m.lid.load()
+	m.sets.clear()
+	m.enter(ContactCheck)
+}

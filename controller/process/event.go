@@ -1,0 +1,89 @@
+package process
+
+import "anodized/controller/fault"
+
+// hear takes what a person asks for. What is illegal while the output may be on is
+// a trip; where nothing is energised it is rejected and said so.
+func (m *Machine) hear(e Event) {
+	switch e {
+	case NoEvent:
+	case Start:
+		m.begin()
+	case Stop, StopByEye:
+		m.stop(e == StopByEye)
+	case GoOn, GiveUp:
+		m.answer(e == GoOn)
+	case Acknowledge:
+		m.acknowledge()
+	default:
+		m.illegal(e)
+	}
+}
+
+func (m *Machine) illegal(e Event) {
+	m.rejected = e
+	if m.state.Energised() {
+		m.fail(fault.IllegalEvent)
+	}
+}
+
+// begin starts checking. A latched trip must be acknowledged first.
+func (m *Machine) begin() {
+	if m.state == Tripped || !m.loaded || (m.state != Idle && !m.state.Ended()) {
+		m.illegal(Start)
+		return
+	}
+	m.trip, m.also, m.byTime, m.byEye, m.question = "", "", "", false, ""
+	m.reasons, m.intent, m.agreed, m.stage, m.start = 0, false, false, 0, never
+	m.clearedAt, m.peakCurrent = never, 0
+	m.on, m.set = false, 0
+	m.setLimit(m.plan.CurrentLimit)
+	m.enter(Checking)
+}
+
+// stop is never illegal: where nothing is energised there is nothing to do.
+func (m *Machine) stop(byEye bool) {
+	switch {
+	case m.state == Checking:
+		m.target = Stopped
+		m.on, m.set = false, 0
+		m.enter(Stopped)
+	case m.state.Energised():
+		m.byEye, m.target = byEye, Stopped
+		m.off()
+	}
+}
+
+func (m *Machine) answer(goOn bool) {
+	switch {
+	case m.question == "" && !goOn:
+		m.stop(false) // giving up is a stop, asked or not
+	case m.question == "":
+		m.illegal(GoOn)
+	case goOn:
+		m.question, m.agreed = "", true
+	default:
+		m.stop(false)
+	}
+}
+
+// acknowledge clears a trip whose cause is gone, once the lid was opened and closed
+// since. It starts nothing.
+func (m *Machine) acknowledge() {
+	switch {
+	case m.state == Tripped && m.causeGone() && m.lid.cycled(m.now):
+		m.trip, m.also = "", ""
+		m.enter(Idle)
+	case m.state == Tripped || !m.state.Ended():
+		m.illegal(Acknowledge)
+	default:
+		m.enter(Idle)
+	}
+}
+
+// causeGone needs fresh readings of everything, an output that is read back as
+// off, and no voltage on the cell.
+func (m *Machine) causeGone() bool {
+	return m.freshReading() && m.lid.closed(m.now) && !m.lid.disagrees &&
+		m.held.OK && m.held.Output == OutputOff && m.held.At > m.entered && m.reading.Volts < safeVolts
+}

@@ -1,0 +1,147 @@
+package process
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+	"anodized/hal/unit"
+)
+
+// The times of the guard.
+const (
+	silence     unit.Seconds = 1 // without a valid pair of volts and amperes
+	absence     unit.Seconds = 1 // without control
+	limitSettle unit.Seconds = 0.5
+)
+
+// recent keeps the setpoints of the last steps.
+type recent struct {
+	t [32]unit.Seconds
+	v [32]unit.Volts
+	n int
+}
+
+func (r *recent) clear() { r.n = 0 }
+
+func (r *recent) push(t unit.Seconds, v unit.Volts) {
+	r.t[r.n%len(r.t)], r.v[r.n%len(r.v)] = t, v
+	r.n++
+}
+
+// highest is the highest setpoint in force since a moment.
+func (r *recent) highest(since unit.Seconds) unit.Volts {
+	top := unit.Volts(0)
+	for k := 1; k <= min(r.n, len(r.t)); k++ {
+		x := (r.n - k) % len(r.t)
+		top = max(top, r.v[x])
+		if r.t[x] < since {
+			break // it was in force at that moment
+		}
+	}
+	return top
+}
+
+// nearest is the distance of a value to the setpoints in force since a moment.
+func (r *recent) nearest(v unit.Volts, since unit.Seconds) float64 {
+	least := math.Inf(1)
+	for k := 1; k <= min(r.n, len(r.t)); k++ {
+		x := (r.n - k) % len(r.t)
+		least = math.Min(least, math.Abs(float64(r.v[x]-v)))
+		if r.t[x] < since {
+			break
+		}
+	}
+	return least
+}
+
+// above counts readings in a row that stand above every setpoint that they could
+// still be showing.
+type above struct {
+	n    int
+	last unit.Seconds
+}
+
+func (a *above) see(m *Machine, r Reading) {
+	if r.At == a.last {
+		return
+	}
+	a.last = r.At
+	top := m.sets.highest(r.At - m.cfg.Settle - 3*m.cfg.Tick)
+	if m.state.Energised() && float64(r.Volts-top) > math.Max(0.5, 0.01*float64(top)) {
+		a.n++
+	} else {
+		a.n = 0
+	}
+}
+
+// guard looks at everything that must end a run, whatever its state. Of several
+// the first cause by precedence counts.
+func (m *Machine) guard(in *Input, seen *Seen) fault.Code {
+	if m.state == Checking {
+		return m.guardChecking(in)
+	}
+	if !m.state.Energised() {
+		return ""
+	}
+	code := m.guardLid()
+	code = fault.First(code, m.guardVolts())
+	code = fault.First(code, m.guardControl())
+	code = fault.First(code, in.Link)
+	if in.Link == "" {
+		code = fault.First(code, m.guardPanel(in.Held))
+	}
+	code = fault.First(code, seen.Trip)
+	if m.bath.Fitted && m.bath.OK && m.bath.Celsius > boilingWarm {
+		code = fault.First(code, fault.BathTooHot)
+	}
+	return code
+}
+
+// guardChecking: a fault of the supply or the switch refuses before anything is on.
+func (m *Machine) guardChecking(in *Input) fault.Code {
+	if m.lid.disagrees {
+		return fault.InterlockDisagrees
+	}
+	return in.Link
+}
+
+func (m *Machine) guardLid() fault.Code {
+	switch {
+	case !m.lid.closed(m.now):
+		return fault.InterlockOpen
+	case m.lid.disagrees:
+		return fault.InterlockDisagrees
+	}
+	return ""
+}
+
+func (m *Machine) guardVolts() fault.Code {
+	if m.above.n >= 2 || m.freshReading() && m.reading.At > m.start && m.reading.Volts > m.plan.CeilingVolts {
+		return fault.OverVoltage
+	}
+	return ""
+}
+
+func (m *Machine) guardControl() fault.Code {
+	if m.dt > absence+1e-9 {
+		return fault.ControlAbsent
+	}
+	if m.now-max(m.reading.At, m.start) > silence+1e-9 {
+		return fault.SupplySilent
+	}
+	return ""
+}
+
+// guardPanel compares what the supply holds with what it was told: a knob turned
+// by hand is never fought, and never adopted.
+func (m *Machine) guardPanel(held Held) fault.Code {
+	if !held.OK || held.At <= m.start+limitSettle {
+		return ""
+	}
+	volts := m.sets.nearest(held.Set, held.At-3*m.cfg.Tick) > 1.5*float64(m.cfg.VoltStep)+1e-9
+	amperes := math.Abs(float64(held.Limit-m.limit)) > 1.5*float64(m.cfg.AmpereStep)+1e-9 && held.At > m.limitAt+limitSettle
+	if volts || amperes || held.Output == OutputOff {
+		return fault.SupplyTouched
+	}
+	return ""
+}

@@ -1,0 +1,220 @@
+package process
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+	"anodized/controller/plan"
+	"anodized/hal/unit"
+)
+
+// Machine is the state of the run. One Station owns one; it is not safe for
+// several goroutines and needs none.
+type Machine struct {
+	cfg    Config
+	plan   plan.Plan
+	loaded bool
+
+	state   State
+	entered unit.Seconds // when the state was entered
+	now     unit.Seconds
+	dt      unit.Seconds // true time since the last step
+	first   bool         // no step yet
+
+	lid     lid
+	reading Reading // the last one that was read
+	held    Held
+	bath    Bath
+	zero    zero
+
+	on       bool
+	set      unit.Volts
+	limit    unit.Amperes
+	limitAt  unit.Seconds // when the limit was changed last
+	sets     recent       // setpoints of the last steps
+	start    unit.Seconds // first energised second, NaN before
+	stage    int
+	target   State // where discharging leads
+	trip     fault.Code
+	also     fault.Code
+	byTime   fault.Code
+	byEye    bool
+	question fault.Code
+	asked    unit.Seconds
+	agreed   bool // the person said go on
+	intent   bool // the intent row was asked for
+	intentAt unit.Seconds
+	zeroed   unit.Amperes // the zero as the intent row has it
+	reasons  Reasons
+	rejected Event
+
+	peakCurrent unit.Amperes // in the contact check
+	reachedAt   unit.Seconds // setpoint at its goal since; NaN before
+	within      unit.Seconds // end criterion held since; NaN while it does not
+	above       above
+	dying       dying
+	clearedAt   unit.Seconds // since when checking has had nothing but transient reasons
+}
+
+// New returns an idle machine for a bench. The output is off.
+func New(cfg Config) *Machine {
+	return &Machine{cfg: cfg, first: true, lid: newLid(), start: never, reachedAt: never, within: never, clearedAt: never,
+		reading: Reading{At: unit.Seconds(math.Inf(-1))}}
+}
+
+// Load sets the plan that the next start begins. It is refused while a run is on.
+func (m *Machine) Load(p plan.Plan) bool {
+	if m.state != Idle && !m.state.Ended() {
+		return false
+	}
+	m.plan, m.loaded = p, true
+	return true
+}
+
+// Ended tells whether a state is the end of a run.
+func (s State) Ended() bool { return s >= Complete }
+
+// Energised tells whether the output is meant to be on in a state.
+func (s State) Energised() bool { return s == ContactCheck || s == Ramping || s == Holding }
+
+// names are the words for the states, the same in journal, JSON and metrics.
+var names = [...]string{"idle", "checking", "contact-check", "ramping", "holding", "discharging",
+	"complete", "time-ran-out", "stopped", "tripped", "refused"}
+
+// String returns the word for a state.
+func (s State) String() string {
+	if int(s) < len(names) {
+		return names[s]
+	}
+	return "unknown"
+}
+
+func (m *Machine) enter(s State) {
+	m.state, m.entered = s, m.now
+	m.reachedAt, m.within = never, never
+}
+
+// Step decides what the bench shall do from what is known now. It allocates
+// nothing.
+func (m *Machine) Step(in *Input, seen *Seen) Command {
+	m.dt = in.Now - m.now
+	if m.first {
+		m.dt, m.first = 0, false
+	}
+	m.now, m.rejected = in.Now, NoEvent
+	m.remember(in)
+	if code := m.guard(in, seen); code != "" {
+		m.fail(code)
+	}
+	m.hear(in.Event)
+	m.advance(in, seen)
+	m.sets.push(m.now, m.set)
+	return m.command(seen)
+}
+
+// advance does the work of the state.
+func (m *Machine) advance(in *Input, seen *Seen) {
+	switch m.state {
+	case Idle, Complete, TimeRanOut, Stopped, Tripped, Refused:
+		m.on, m.set = false, 0
+	case Checking:
+		m.check(in)
+	case ContactCheck:
+		m.proveContact(seen)
+	case Ramping:
+		m.ramp(seen)
+	case Holding:
+		m.hold(seen)
+	case Discharging:
+		m.discharge()
+	}
+}
+
+// remember keeps the last good reading of everything.
+func (m *Machine) remember(in *Input) {
+	m.lid.see(in.Interlock, in.Now)
+	if in.Reading.OK {
+		m.reading = in.Reading
+		m.above.see(m, in.Reading)
+	}
+	if in.Held.OK {
+		m.held = in.Held
+	}
+	m.bath = in.Bath
+	if !m.on && (m.state == Checking || m.state == Idle || m.state.Ended()) && in.Reading.OK {
+		m.zero.push(in.Reading)
+	}
+}
+
+// fail latches the first cause and falls through discharging. Before the output
+// was ever on, a failure is a refusal.
+func (m *Machine) fail(code fault.Code) {
+	switch {
+	case m.state == Checking:
+		m.trip = code
+		m.refuse(SupplyFault)
+	case m.state.Energised():
+		m.trip, m.target = code, Tripped
+		m.off()
+	case m.state == Discharging && m.trip == "":
+		m.trip, m.target = code, Tripped
+	case m.trip != code:
+		m.also = code
+	}
+}
+
+// off ends the energised part of a run. It waits for nothing.
+func (m *Machine) off() {
+	m.on, m.set, m.question = false, 0, ""
+	m.enter(Discharging)
+	m.dying = dying{}
+}
+
+func (m *Machine) refuse(why Reasons) {
+	m.reasons |= why
+	m.on, m.set = false, 0
+	m.enter(Refused)
+}
+
+// command is what the bench shall do now.
+func (m *Machine) command(seen *Seen) Command {
+	return Command{State: m.state, On: m.on, Set: m.set, Limit: m.limit, Intent: m.intent && m.state == Checking,
+		Question: m.question, Trip: m.trip, Also: m.also, Reasons: m.reasons, T: m.elapsed(), Stage: m.stage,
+		ByEye: m.byEye, ByTime: m.byTime, Progress: m.progress(seen), Rejected: m.rejected}
+}
+
+// elapsed is the time since the first energised second.
+func (m *Machine) elapsed() unit.Seconds {
+	if math.IsNaN(float64(m.start)) {
+		return 0
+	}
+	return m.now - m.start
+}
+
+func (m *Machine) progress(seen *Seen) float64 {
+	switch {
+	case m.state == Discharging || m.state == Complete:
+		return 1
+	case !m.state.Energised():
+		return 0
+	}
+	left := float64(seen.Estimates.SecondsLeft)
+	if math.IsNaN(left) {
+		left = float64(m.plan.Expected.RampSeconds + m.plan.Expected.HoldSeconds - m.elapsed())
+	}
+	gone := float64(m.elapsed())
+	return math.Min(1, gone/math.Max(1e-9, gone+math.Max(0, left)))
+}
+
+// Zero is the current that the supply reads with its output off, where it is large
+// enough to be subtracted; else 0. From the intent row on it is frozen.
+func (m *Machine) Zero() unit.Amperes {
+	if m.intent {
+		return m.zeroed
+	}
+	mean, ok := m.zero.mean()
+	if !ok || math.Abs(float64(mean)) <= math.Max(2*float64(m.cfg.AmpereStep), 0.1*float64(m.endCurrent())) {
+		return 0
+	}
+	return mean
+}

@@ -1,0 +1,166 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+)
+
+// contact finds parts that lose their contact: in the ramp from the charge that a
+// nanometre takes, in the hold from the straight line that 1/I follows.
+type contact struct {
+	lowSince   float64 // when the ratio fell below its threshold, NaN while it is not
+	goneSince  float64 // when nearly all current was gone
+	rampStart  float64
+	statistic  float64 // of the last judgement: relative fall over threshold
+	sinceValid float64
+}
+
+func (c *contact) reset() {
+	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), rampStart: math.NaN(), sinceValid: math.NaN()}
+}
+
+// leastFall is the smallest relative fall that counts as a lost contact: ten times
+// the scatter of the means with 0.3 % of noise.
+const leastFall = 0.04
+
+// share is the part of the rack that half of its smallest part is.
+func (w *Watch) share() float64 {
+	if w.plan.SmallestPart <= 0 {
+		return 0.5
+	}
+	return 0.5 * float64(w.plan.SmallestPart) / w.decl
+}
+
+// since keeps the moment from which a condition has been true, NaN while false.
+func since(start *float64, now float64, is bool) float64 {
+	switch {
+	case !is:
+		*start = math.NaN()
+	case math.IsNaN(*start):
+		*start = now
+	}
+	if math.IsNaN(*start) {
+		return -1
+	}
+	return now - *start
+}
+
+// fell judges a relative change against its threshold over a time.
+func (w *Watch) fell(now, change, threshold, seconds float64) {
+	w.contact.statistic = -change / threshold
+	if since(&w.contact.lowSince, now, change < -threshold) >= seconds-1e-9 {
+		w.found.add(fault.ContactLost, now, "likely", 1+change, w.medianV.value())
+		w.raise(fault.ContactLost)
+	}
+}
+
+// gone judges whether nearly all of the predicted current is gone while the
+// voltage stands: then the whole rack fell off, not the voltage.
+func (w *Watch) gone(now, predicted, seconds float64) {
+	i := w.medianI.value()
+	stands := w.medianV.value() > 0.995*w.peak-0.05
+	visible := predicted > math.Max(5*w.noiseI.sd(), 5*w.stepAmperes())
+	is := stands && visible && i < 0.1*predicted
+	if since(&w.contact.goneSince, now, is) >= seconds-1e-9 {
+		w.found.add(fault.ContactLost, now, "certain", i/predicted, w.medianV.value())
+		w.raise(fault.ContactLost)
+	}
+}
+
+func (w *Watch) stepAmperes() float64 {
+	return math.Max(w.noiseI.step, float64(w.bench.AmpereStep))
+}
+
+// rampContact compares the charge that a nanometre of film takes now with what it
+// took two to six seconds ago. It is the area, so it holds in ramps at any pace
+// and while the current is limited.
+func (w *Watch) rampContact(k Tick) {
+	now := float64(k.T)
+	if math.IsNaN(w.contact.rampStart) {
+		w.contact.rampStart = now
+	}
+	newest := w.ring.at(0)
+	newest.ratio = w.ratio(now)
+	if newest.v < 12 || math.IsNaN(newest.ratio) {
+		w.contact.lowSince = math.NaN()
+		return
+	}
+	mean, sd, ok := w.history(now)
+	if !ok {
+		return
+	}
+	threshold := math.Max(math.Max(leastFall, w.share()), 6*sd/mean)
+	w.fell(now, newest.ratio/mean-1, threshold, 0.5)
+}
+
+// window is the time over which the slope of the film is taken, longer where the
+// ramp is slow.
+func (w *Watch) window() float64 {
+	if w.book.rate >= 0.5 {
+		return 1.5
+	}
+	return 3
+}
+
+// ratio is I over dX/dt, A s/nm, not a number where the film hardly grows or the
+// voltage is coming back from somewhere.
+func (w *Watch) ratio(now float64) float64 {
+	var film, volts sums
+	current := 0.0
+	window := w.window()
+	for n := range w.ring.n {
+		s := w.ring.at(n)
+		if now-s.t > window {
+			break
+		}
+		film.add(s.t, s.film)
+		volts.add(s.t, s.v)
+		current += s.i
+	}
+	if film.n < 5 || now-w.contact.rampStart < window+0.5 {
+		return math.NaN()
+	}
+	rate := float64(w.book.rate)
+	growth, climb := film.line(), volts.line()
+	if climb.slope < 0.02*rate || climb.slope > 1.5*rate+0.05 || !(growth.slope > 0) {
+		return math.NaN()
+	}
+	return current / film.n / growth.slope
+}
+
+// history is mean and scatter of the ratio two to six seconds ago.
+func (w *Watch) history(now float64) (mean, sd float64, ok bool) {
+	var n, sum, squares float64
+	for k := range w.ring.n {
+		s := w.ring.at(k)
+		age := now - s.t
+		if age > 6 {
+			break
+		}
+		if age < 2 || math.IsNaN(s.ratio) {
+			continue
+		}
+		n++
+		sum += s.ratio
+		squares += s.ratio * s.ratio
+	}
+	if n < 8 {
+		return 0, 0, false
+	}
+	mean = sum / n
+	return mean, math.Sqrt(math.Max(0, squares/n-mean*mean)), true
+}
+
+// rampGone looks for a whole rack that fell off while the ramp goes on.
+func (w *Watch) rampGone(k Tick) {
+	s, rate := w.ring.at(0), float64(w.book.rate)
+	old := w.ring.at(min(w.ring.n-1, 5))
+	climbing := s.t > old.t && (s.v-old.v)/(s.t-old.t) > 0.3*rate
+	bare := s.v > 1.1*float64(w.plan.ContactCheck.FormedVolts)+4
+	if climbing && bare {
+		w.gone(s.t, 0.5*w.expected, 0.5)
+	} else {
+		w.contact.goneSince = math.NaN()
+	}
+}

@@ -1,0 +1,100 @@
+package watch
+
+import (
+	"fmt"
+
+	"anodized/controller/fault"
+)
+
+// mark is a finding as kept in constant memory; words are made when asked for.
+type mark struct {
+	code  fault.Code
+	at    float64
+	sure  string
+	value [3]float64
+}
+
+// mostFindings is how many findings of a run are kept; one code is kept once.
+const mostFindings = 24
+
+type marks struct {
+	m [mostFindings]mark
+	n int
+}
+
+func (f *marks) has(code fault.Code) bool {
+	for k := 0; k < f.n; k++ {
+		if f.m[k].code == code {
+			return true
+		}
+	}
+	return false
+}
+
+// add keeps the first mark of a code.
+func (f *marks) add(code fault.Code, at float64, sure string, value ...float64) {
+	if f.n == mostFindings || f.has(code) {
+		return
+	}
+	m := mark{code: code, at: at, sure: sure}
+	copy(m.value[:], value)
+	f.m[f.n] = m
+	f.n++
+}
+
+// evidence are the sentences of a finding, with its numbers in order.
+var evidence = map[fault.Code]string{
+	fault.AreaOverstated:      "the load behaves like %.1f cm2, declared are %.1f cm2: %.2f of it",
+	fault.AreaUnderstated:     "the load behaves like %.1f cm2, declared are %.1f cm2: %.2f times; a bore, hooks or a rough finish may be missing, or the film keeps less of the charge",
+	fault.OxideAlreadyPresent: "no growth below %.1f V on parts declared bare; a film of about %.0f nm was there",
+	fault.SupplyDroop:         "the supply gave %.2f V where %.2f V were set, below its current limit",
+	fault.BathResistanceHigh:  "series resistance %.2f ohm, %.2f ohm were expected: level, plates, leads, dilution",
+	fault.BathResistanceLow:   "series resistance %.2f ohm, %.2f ohm were expected: salt, acid or carbonate in the bath",
+	fault.LimitedByCurrent:    "the current limit of %.3f A set the pace at %.2f V",
+	fault.TargetNotReached:    "only %.2f V of %.2f V after %.0f s: area, leak or the supply's limit",
+	fault.EndNotReached:       "%.3f mA/cm2 after %.0f s of hold, the end is at %.3f mA/cm2: not the same colour as an end by density",
+	fault.CurrentOffset:       "the current read %.4f A with the output off and was subtracted",
+	fault.RecordGap:           "%.1f s without readings: charge is not known from there",
+	fault.UnderFormed:         "ended at %.2f V of %.2f V and %.3f mA/cm2",
+	fault.LeakPlateau:         "about %.3f A flow past the parts, %.3f A is the end current",
+	fault.ContactLost:         "current fell to %.2f of what it should be at %.2f V",
+}
+
+// Findings are the findings so far in the order in which they were seen.
+func (w *Watch) Findings() []fault.Finding {
+	list := make([]fault.Finding, 0, w.found.n)
+	for _, m := range w.found.m[:w.found.n] {
+		list = append(list, m.finding())
+	}
+	return list
+}
+
+// FindingCount is how many findings there are; it allocates nothing.
+func (w *Watch) FindingCount() int { return w.found.n }
+
+func (m mark) finding() fault.Finding {
+	kind, _ := fault.KindByCode(m.code)
+	f := fault.Finding{Code: m.code, Severity: kind.Severity, AtSeconds: m.at, Confidence: m.sure, Action: kind.Action}
+	if trip, ok := fault.TripByCode(m.code); ok && f.Action == "" {
+		f.Action, f.Severity = trip.Action, fault.Fault
+	}
+	if text, ok := evidence[m.code]; ok {
+		f.Evidence = []string{sprintf(text, m.value)}
+	}
+	return f
+}
+
+// sprintf prints as many of the values as the text asks for.
+func sprintf(text string, value [3]float64) string {
+	verbs := 0
+	for k := 0; k < len(text); k++ {
+		if text[k] == '%' {
+			verbs++
+		}
+	}
+	args := make([]any, verbs)
+	for k := range args {
+		args[k] = value[k]
+	}
+	return fmt.Sprintf(text, args...)
+}

@@ -1,0 +1,59 @@
+package watch
+
+import "math"
+
+// holdContact compares the last half second with the straight line that 1/I
+// followed in the three seconds before. Growth at constant voltage follows it; a
+// part that falls off leaves it downward. Armed eight seconds into the hold: before,
+// series resistance and the change of regulation bend the line.
+func (w *Watch) holdContact(k Tick) {
+	now, held := float64(k.T), float64(k.T)-w.decay.start
+	w.gone(now, w.lower(held), 0.2)
+	if held < 8 {
+		return
+	}
+	var before sums
+	var lately, volts, n float64
+	oldVolts, oldN := 0.0, 0.0
+	for m := range w.ring.n {
+		s := w.ring.at(m)
+		age := now - s.t
+		if age > 3.5 || s.i <= 0 {
+			break
+		}
+		if age < 0.5-1e-9 {
+			lately, volts, n = lately+s.i, volts+s.v, n+1
+		} else {
+			before.add(s.t, 1/s.i)
+			oldVolts, oldN = oldVolts+s.v, oldN+1
+		}
+	}
+	if before.n < 8 || n < 2 {
+		return
+	}
+	moved := math.Abs(volts/n - oldVolts/oldN)
+	line := before.line()
+	predicted := 1 / line.value(now-0.25)
+	if moved > math.Max(0.001*volts/n, 0.6*w.noiseV.step+2*w.noiseV.sd()/math.Sqrt(n)) || !(predicted > 0) {
+		w.contact.lowSince = math.NaN()
+		return
+	}
+	w.fell(now, lately/n/predicted-1, w.holdThreshold(line, predicted), 0.3)
+}
+
+// holdThreshold knows the noise: the scatter about the line, taken as nearly
+// correlated over half a second, and the step of the reading.
+func (w *Watch) holdThreshold(l line, predicted float64) float64 {
+	scatter := 4 * l.spread * predicted
+	step := 1.2 * w.stepAmperes() / predicted
+	return math.Max(math.Max(leastFall, w.share()), math.Max(scatter, step))
+}
+
+// lower is a current that a hold does not fall below while film grows: three
+// quarters of the simple decay from the end of the ramp.
+func (w *Watch) lower(held float64) float64 {
+	if !(w.decay.current > 0) {
+		return 0
+	}
+	return 0.75 * w.decay.current / (1 + math.Max(0, held)/w.decay.relax)
+}

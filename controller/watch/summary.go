@@ -1,0 +1,141 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+	"anodized/hal/unit"
+)
+
+// book keeps the times of the phases and the last energised reading.
+type book struct {
+	phase      Phase
+	entered    float64 // when the phase began
+	ramp, hold float64 // s, of all stages, without the phase that is on
+	last       float64 // time of the last energised tick
+	rate       unit.VoltsPerSecond
+	steady     float64 // current of a steady ramp at that rate on the declared area, A
+	judgedArea bool
+	energised  bool
+	reached    float64 // s, first second of the first hold; NaN before
+}
+
+func (b *book) reset() { *b = book{reached: math.NaN()} }
+
+// tick counts the time of the phases.
+func (b *book) tick(k Tick) {
+	t := float64(k.T)
+	if k.Phase != PhaseOff {
+		b.last, b.energised = math.Max(b.last, t), true
+	}
+	if k.Phase == b.phase {
+		return
+	}
+	if b.phase == PhaseHold {
+		b.hold += t - b.entered
+	}
+	if k.Phase == PhaseHold && math.IsNaN(b.reached) {
+		b.reached = t
+	}
+	b.phase, b.entered = k.Phase, t
+}
+
+// holdSeconds is the time spent in holds so far.
+func (b *book) holdSeconds() float64 {
+	if b.phase == PhaseHold {
+		return b.hold + b.last - b.entered
+	}
+	return b.hold
+}
+
+// Summary are the numbers of the result; not a number where not known.
+type Summary struct {
+	EndVolts          unit.Volts
+	EndCurrent        unit.Amperes
+	EndDensity        unit.CurrentDensity
+	HoldSeconds       unit.Seconds
+	RampSeconds       unit.Seconds // from the first energised second to the first hold
+	EnergisedSeconds  unit.Seconds
+	Charge            unit.Coulombs
+	LiveArea          unit.SquareCentimetres
+	ThicknessByVolts  unit.Nanometres
+	ThicknessByCharge unit.Nanometres
+	SeriesOhm         unit.Ohms
+}
+
+// Summary returns the numbers of the run as seen so far.
+func (w *Watch) Summary() Summary {
+	nan := math.NaN()
+	s := Summary{EndVolts: unit.Volts(nan), EndCurrent: unit.Amperes(nan), EndDensity: unit.CurrentDensity(nan),
+		Charge: unit.Coulombs(nan), RampSeconds: unit.Seconds(w.book.reached), HoldSeconds: unit.Seconds(w.book.holdSeconds()),
+		EnergisedSeconds: unit.Seconds(w.book.last), LiveArea: unit.SquareCentimetres(w.live.area),
+		ThicknessByVolts: unit.Nanometres(w.thick), ThicknessByCharge: w.thicknessByCharge(), SeriesOhm: unit.Ohms(w.live.series)}
+	if math.IsNaN(w.book.reached) && w.book.energised {
+		s.RampSeconds = unit.Seconds(w.book.last)
+	}
+	if w.charge.started && !w.charge.unknown {
+		s.Charge = unit.Coulombs(w.charge.coulombs)
+	}
+	if w.ring.n > 0 {
+		v, i := w.endValues()
+		s.EndVolts, s.EndCurrent, s.EndDensity = unit.Volts(v), unit.Amperes(i), unit.Amperes(i).Over(w.area)
+	}
+	return s
+}
+
+// endValues are volts as the mean of the last second, and amperes from the straight
+// line of 1/I over the last three seconds of a hold, which halves the noise
+// without lagging behind the decay. Elsewhere the filtered reading.
+func (w *Watch) endValues() (volts, amperes float64) {
+	now := w.ring.at(0).t
+	var l sums
+	n := 0.0
+	usable := !math.IsNaN(w.decay.start) && now-w.decay.start > 3
+	for m := range w.ring.n {
+		s := w.ring.at(m)
+		if now-s.t > 3 {
+			break
+		}
+		if now-s.t <= 1+1e-9 {
+			volts, n = volts+s.v, n+1
+		}
+		if s.i <= 0 {
+			usable = false
+		} else {
+			l.add(s.t, 1/s.i)
+		}
+	}
+	if usable && l.n >= 8 {
+		if i := 1 / l.line().value(now); i > 0 {
+			return volts / n, i
+		}
+	}
+	return volts / n, w.medianI.value()
+}
+
+// Close judges what only the end shows, once the run is over: whether the film was
+// formed as planned, and what went past it.
+func (w *Watch) Close(reached bool) {
+	s, end := w.Summary(), w.end()
+	if w.ring.n == 0 {
+		return
+	}
+	short := float64(w.plan.TargetVolts-s.EndVolts) > 0.2+w.noiseV.step/2
+	thin := end.Time == 0 && float64(s.EndDensity) > 1.2*float64(end.CurrentDensity)
+	if short || thin || !reached {
+		w.found.add(fault.UnderFormed, w.book.last, "certain", float64(s.EndVolts), float64(w.plan.TargetVolts), float64(s.EndDensity))
+	}
+	if leak := w.decay.leak; leak > 0.05e-3*w.decl {
+		w.found.add(fault.LeakPlateau, w.book.last, "possible", leak, float64(end.Current))
+	}
+}
+
+// RanOut marks that a ramp or a hold took longer than the plan allows.
+func (w *Watch) RanOut(code fault.Code) {
+	s, end := w.Summary(), w.end()
+	if code == fault.TargetNotReached {
+		w.found.add(code, w.book.last, "certain", float64(s.EndVolts), float64(w.plan.TargetVolts), w.book.last)
+		return
+	}
+	w.found.add(code, w.book.last, "certain", float64(s.EndDensity), float64(s.HoldSeconds), float64(end.CurrentDensity))
+}

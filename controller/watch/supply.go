@@ -1,0 +1,123 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+)
+
+// supply judges what the supply does against what it was told: a short, volts that
+// do not follow, readings that stand still.
+type supply struct {
+	sets       [32]setAt // setpoints as commanded, ring
+	n          int
+	highest    float64 // highest setpoint of this stage that is old enough to judge
+	shorted    int     // readings in a row that show a short
+	stuckShort float64 // since when the contact check shows a short
+	lowSince   float64 // since when the volts do not follow
+	sameV      still
+	sameI      still
+}
+
+type setAt struct{ t, v float64 }
+
+// still is how long a reading has been the same to the last digit.
+type still struct {
+	value, since, set float64
+	started           bool
+}
+
+func (s *supply) reset() { *s = supply{stuckShort: math.NaN(), lowSince: math.NaN()} }
+
+// asked keeps the setpoint that was in force at a tick.
+func (s *supply) asked(k Tick) {
+	s.sets[s.n%len(s.sets)] = setAt{float64(k.T), float64(k.Set)}
+	s.n++
+}
+
+// setBefore is the setpoint that was in force at a moment, 0 before all that is kept.
+func (s *supply) setBefore(t float64) float64 {
+	for m := 1; m <= min(s.n, len(s.sets)); m++ {
+		if x := s.sets[(s.n-m)%len(s.sets)]; x.t <= t+1e-9 {
+			return x.v
+		}
+	}
+	return 0
+}
+
+// short: at the limit with volts that no film of this thickness can have at this
+// current; in the contact check, at the limit and not rising.
+func (w *Watch) short(k Tick) {
+	limit := float64(k.Limit)
+	atLimit := limit > 0 && float64(k.Amperes) >= 0.95*limit
+	if atLimit && float64(k.Volts) < 0.8*w.formed && w.formed > 1 {
+		w.supply.shorted++
+	} else {
+		w.supply.shorted = 0
+	}
+	if w.supply.shorted >= 2 {
+		w.raise(fault.ShortCircuit)
+	}
+	old := w.ring.at(min(w.ring.n-1, 5))
+	rise := (float64(k.Volts) - old.v) / math.Max(0.05, float64(k.T)-old.t)
+	carried := float64(w.law.RampRate(w.plan.CurrentDensity))
+	stands := k.Phase == PhaseContactCheck && atLimit && k.Volts < 1.5 && rise < 0.1*carried
+	if since(&w.supply.stuckShort, float64(k.T), stands) >= 0.5-1e-9 {
+		w.raise(fault.ShortCircuit)
+	}
+}
+
+// following: volts stay below the highest setpoint of the stage although the
+// current is not at its limit. The process holds the setpoint back meanwhile, so
+// what counts is the setpoint that had been reached.
+func (w *Watch) following(k Tick) {
+	s := &w.supply
+	judged := s.setBefore(float64(k.T) - float64(w.bench.Settle) - float64(w.bench.Tick))
+	s.highest = math.Max(s.highest, judged)
+	margin := math.Max(0.5, 0.01*s.highest) + 2*w.noiseV.step
+	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
+	low := s.highest-float64(k.Volts) > margin && !limited && judged > 0
+	if limited && s.highest-float64(k.Volts) > margin {
+		s.highest = judged // the bath sets the pace: the setpoint stood ahead of it
+	}
+	is := since(&s.lowSince, float64(k.T), low)
+	if is >= 0.2-1e-9 {
+		w.found.add(fault.SupplyDroop, s.lowSince, "certain", float64(k.Volts), s.highest)
+	}
+	if is >= 2-1e-9 {
+		w.raise(fault.SupplyNotFollowing)
+	}
+}
+
+// push tells for how long a value has been the same.
+func (s *still) push(t, value, set float64) float64 {
+	if !s.started || value != s.value {
+		*s = still{value: value, since: t, set: set, started: true}
+	}
+	return t - s.since
+}
+
+// stuck: volts the same to the last digit while the setpoint moved five steps, or
+// amperes while the decay must have halved them and moved three steps.
+func (w *Watch) stuck(k Tick) {
+	t := float64(k.T)
+	set := w.supply.setBefore(t - float64(w.bench.Settle) - float64(w.bench.Tick))
+	step := math.Max(w.noiseV.step, float64(w.bench.VoltStep))
+	if w.noiseV.step == 0 {
+		step = math.Max(step, 0.1)
+	}
+	long := w.supply.sameV.push(t, float64(k.Volts), set)
+	if long > 1 && math.Abs(set-w.supply.sameV.set) > 5*step && !k.Limited {
+		w.raise(fault.ReadbackStuck)
+	}
+	same := w.supply.sameI.push(t, float64(k.Amperes), set)
+	if k.Phase != PhaseHold || same <= 1 || math.IsNaN(w.decay.start) || !(w.decay.current > 0) {
+		return
+	}
+	from := math.Max(0, w.supply.sameI.since-w.decay.start)
+	left := (from + w.decay.relax) / (t - w.decay.start + w.decay.relax)
+	moved := (1 - left) * float64(k.Amperes)
+	if moved > 3*w.stepAmperes() && left < 0.5 {
+		w.raise(fault.ReadbackStuck)
+	}
+}

@@ -1,0 +1,180 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+	"anodized/controller/film"
+	"anodized/controller/plan"
+	"anodized/hal/unit"
+)
+
+// Bench is what the estimators need to know of the instruments. The zero value
+// means that nothing is known.
+type Bench struct {
+	Tick       unit.Seconds // time between readings
+	Settle     unit.Seconds // a reading younger than this does not judge a new setpoint
+	VoltStep   unit.Volts
+	AmpereStep unit.Amperes
+	Zero       unit.Amperes // current reading with the output off, subtracted
+}
+
+// Watch is one run as seen so far. It holds no pointers into its past: constant
+// memory, and its zero value is not usable.
+type Watch struct {
+	plan  plan.Plan
+	bench Bench
+	law   film.Law
+	area  unit.SquareCentimetres // declared
+	decl  float64                // cm²
+
+	ring     ring
+	medianV  median5
+	medianI  median5
+	noiseV   noise
+	noiseI   noise
+	charge   charge
+	fit      area
+	live     fit
+	contact  contact
+	supply   supply
+	decay    decay
+	book     book
+	found    marks
+	trip     fault.Code
+	stage    int
+	expected float64 // film current of a steady ramp of this stage, A
+	formed   float64 // highest film voltage so far, V
+	peak     float64 // highest filtered voltage so far, V
+	onset    float64
+	thick    float64 // nm by volts, never falling
+	fault    bool
+}
+
+// New returns a watch over one run of a plan.
+func New(p plan.Plan, b Bench) *Watch {
+	w := &Watch{plan: p, bench: b, area: p.Area, decl: float64(p.Area)}
+	w.law = film.New(p.Law.I0, p.Law.B, p.Law.KF, p.Law.Efficiency)
+	start := math.Max(float64(p.Law.NativeFilm), float64(p.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
+	w.thick, w.onset = start, math.NaN()
+	w.fit.reset(float64(p.Law.Series), start, w.decl)
+	w.live = fit{area: math.NaN(), areaSD: math.NaN(), series: math.NaN()}
+	w.decay.reset()
+	w.book.reset()
+	w.contact.reset()
+	w.supply.reset()
+	if b.Zero != 0 {
+		w.found.add(fault.CurrentOffset, 0, "certain", float64(b.Zero))
+	}
+	return w
+}
+
+// restDensity is the density at which an older film is taken to have been formed.
+func (w *Watch) restDensity() unit.CurrentDensity {
+	if j := w.plan.End.CurrentDensity; j > 0 {
+		return j
+	}
+	return 0.15
+}
+
+// Update takes one tick. It allocates nothing.
+func (w *Watch) Update(k Tick) {
+	w.trip = ""
+	w.book.tick(k)
+	if k.Phase == PhaseOff {
+		return
+	}
+	w.supply.asked(k)
+	if !k.OK {
+		return
+	}
+	w.accept(k)
+	w.judge(k)
+}
+
+// accept works a reading into every estimate.
+func (w *Watch) accept(k Tick) {
+	s := sample{t: float64(k.T), v: float64(k.Volts), i: float64(k.Amperes - w.bench.Zero), ratio: math.NaN()}
+	v, i := w.medianV.push(s.v), w.medianI.push(s.i)
+	w.noiseV.push(s.v)
+	w.noiseI.push(s.i)
+	if before := w.charge.t; w.charge.push(s.t, s.i) {
+		w.found.add(fault.RecordGap, before, "certain", s.t-before)
+	}
+	perVolt := 1 / w.law.NMPerVolt(w.density(s.i)) // V/nm
+	s.film = (s.v - w.series()*s.i) / perVolt
+	w.peak = math.Max(w.peak, v)
+	w.formed = math.Max(w.formed, v-w.series()*i)
+	w.grow(k, s, perVolt)
+	w.thickness(v, i)
+	w.ring.push(s)
+}
+
+// density is the current density on the declared area, kept away from zero where
+// the law has no film to speak of.
+func (w *Watch) density(amperes float64) unit.CurrentDensity {
+	return max(unit.Amperes(amperes).Over(w.area), 0.005)
+}
+
+// series is the series resistance in use: what is expected until it is known.
+func (w *Watch) series() float64 { return float64(w.plan.Law.Series) }
+
+// grow adds a reading in which film grows to the regression, and finds the onset.
+func (w *Watch) grow(k Tick, s sample, perVolt float64) {
+	w.expected = w.expectedCurrent(k)
+	i := w.medianI.value()
+	if math.IsNaN(w.onset) && i > 0.5*w.expected && w.expected > 0 {
+		w.onset = math.Max(0, s.v-w.series()*i)
+	}
+	if k.Phase == PhaseHold || i < 0.3*w.expected || w.charge.unknown {
+		return
+	}
+	w.fit.add(s.v, s.i, perVolt, w.law.KF*w.law.Efficiency*w.charge.coulombs)
+	w.live = w.fit.solve()
+	if !w.live.ok {
+		w.live.area, w.live.areaSD, w.live.series = math.NaN(), math.NaN(), math.NaN()
+	}
+}
+
+// expectedCurrent is the current of a steady ramp on the declared area, at most the limit.
+func (w *Watch) expectedCurrent(k Tick) float64 {
+	rate := w.plan.ContactCheck.Ramp
+	if k.Phase != PhaseContactCheck && len(w.plan.Stages) > 0 {
+		rate = w.plan.Stages[min(w.stage, len(w.plan.Stages)-1)].Ramp
+	}
+	if rate != w.book.rate {
+		w.book.rate = rate
+		w.book.steady = float64(w.law.SteadyRamp(rate).Density.At(w.area))
+	}
+	if k.Limit > 0 {
+		return math.Min(w.book.steady, float64(k.Limit))
+	}
+	return w.book.steady
+}
+
+// thickness by volts: the calibration's law at the density of the moment, never
+// falling, since oxide only grows.
+func (w *Watch) thickness(v, i float64) {
+	film := float64(w.plan.Calibration.Offset) + w.law.NMPerVolt(w.density(i))*(v-w.series()*i)
+	w.thick = math.Max(w.thick, film)
+}
+
+// Stage tells which stage of the plan the ticks that follow belong to.
+func (w *Watch) Stage(n int) {
+	if n != w.stage {
+		w.stage = n
+		w.contact.reset()
+		w.decay.reset()
+	}
+}
+
+// Trip is what the last tick showed that must end the run, "" for nothing.
+func (w *Watch) Trip() fault.Code { return w.trip }
+
+func (w *Watch) raise(code fault.Code) { w.trip = fault.First(w.trip, code) }
+
+// Suspect tells whether a fall of the current is being judged right now. Nothing
+// may count as the end of a hold meanwhile.
+func (w *Watch) Suspect() bool {
+	return !math.IsNaN(w.contact.lowSince) || !math.IsNaN(w.contact.goneSince)
+}
