@@ -1,0 +1,37 @@
+package journal
+
+import (
+	"errors"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// What callers tell apart with errors.Is.
+var (
+	ErrInUse       = errors.New("the journal is in use")
+	ErrNewerSchema = errors.New("the journal was written by a newer version of this program")
+	ErrForeign     = errors.New("the file is the database of another program")
+	ErrDamaged     = errors.New("the journal is damaged")
+	ErrNoJournal   = errors.New("there is no journal yet")
+	ErrNoRun       = errors.New("no such run")
+	ErrNotDurable  = errors.New("the intent of the run is not on the disk")
+	ErrNoRoom      = errors.New("the journal's disk is nearly full")
+	ErrRunOpen     = errors.New("the run before is not finished")
+	ErrNoOpenRun   = errors.New("no run is open")
+	ErrClosed      = errors.New("the journal is closed")
+)
+
+// damaged reports whether an error of the driver says that the file is no sound
+// database; a full or unreadable disk is another matter.
+func damaged(err error) bool {
+	if errors.Is(err, ErrDamaged) {
+		return true
+	}
+	var failure *sqlite.Error
+	if !errors.As(err, &failure) {
+		return false
+	}
+	primary := failure.Code() & 0xff
+	return primary == sqlite3.SQLITE_CORRUPT || primary == sqlite3.SQLITE_NOTADB
+}

@@ -1,0 +1,170 @@
+package journal
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+)
+
+// Status is what Open found.
+type Status struct {
+	SetAside   string   // where a damaged journal was put; empty where it was sound
+	Why        string   // what was wrong with it
+	Closed     []string // runs that were found open and are closed as interrupted now
+	Unreadable []string // runs that were found open and cannot be read
+}
+
+// Open opens the journal to write, and makes one where there is none: directories
+// for the owner alone, and so the file. A second writer is ErrInUse, a newer file
+// ErrNewerSchema, another program's ErrForeign. A damaged file is set aside, a new
+// one begun, and Status says so.
+func Open(path string, options Options) (*Journal, error) {
+	if err := makeDirectory(path); err != nil {
+		return nil, err
+	}
+	lock, err := takeLock(path)
+	if err != nil {
+		return nil, err
+	}
+	journal, err := openLocked(path, options.withDefaults(), lock)
+	if err != nil {
+		return nil, errors.Join(err, lock.Close())
+	}
+	return journal, nil
+}
+
+func (o Options) withDefaults() Options {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.LeastRoom == 0 {
+		o.LeastRoom = leastRoom
+	}
+	return o
+}
+
+func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
+	var status Status
+	db, err := openSound(path)
+	if damaged(err) {
+		status.Why = err.Error()
+		if status.SetAside, err = setAside(path, options.Now()); err != nil {
+			return nil, err
+		}
+		db, err = openSound(path)
+	}
+	if err != nil {
+		return nil, err
+	}
+	readers, err := openReader(path)
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	journal := newJournal(path, options, lock, db, readers, status)
+	if err := journal.closeInterrupted(); err != nil {
+		return nil, errors.Join(err, readers.Close(), db.Close())
+	}
+	journal.begin(disk{db})
+	return journal, nil
+}
+
+// openSound opens a journal that has been looked over, or begins one.
+func openSound(path string) (*sql.DB, error) {
+	found, err := inspect(path)
+	if err != nil {
+		return nil, err
+	}
+	if !found {
+		if err := makeFile(path); err != nil {
+			return nil, err
+		}
+	}
+	db, err := openWriter(path)
+	if err != nil {
+		return nil, err
+	}
+	work := quickCheck
+	if !found {
+		work = createTables
+	}
+	if err := work(db, path); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	return db, nil
+}
+
+func newJournal(path string, options Options, lock *os.File, db, readers *sql.DB, status Status) *Journal {
+	j := &Journal{path: path, status: status, options: options, lock: lock, db: db,
+		ring: newRing(), gauge: &gauge{}, current: &atomic.Int64{},
+		begins: make(chan *beginRequest), finishes: make(chan *finishRequest), flushes: make(chan chan struct{}),
+		stop: make(chan struct{}), stopped: make(chan struct{})}
+	j.Reader = &Reader{db: readers, path: path, running: func() (int64, error) { return j.current.Load(), nil }}
+	return j
+}
+
+// begin starts the writer.
+func (j *Journal) begin(to store) {
+	w := &writer{store: to, ring: j.ring, gauge: j.gauge, shown: j.current}
+	go func() {
+		defer close(j.stopped)
+		w.serve(j.begins, j.finishes, j.flushes, j.stop)
+	}()
+}
+
+// Status is what Open found.
+func (j *Journal) Status() Status { return j.status }
+
+// Close writes what waits, folds the log into the file and lets the next writer
+// in. A run that is open stays so, and is interrupted for whoever opens next.
+func (j *Journal) Close() error {
+	var err error
+	j.closing.Do(func() { err = j.close() })
+	return err
+}
+
+func (j *Journal) close() error {
+	close(j.stop)
+	patience := time.NewTimer(closeWithin)
+	defer patience.Stop()
+	select {
+	case <-j.stopped:
+	case <-patience.C:
+		return fmt.Errorf("closing the journal %s: the disk does not take the rest%s", j.path, j.gauge.because())
+	}
+	_, err := j.db.Exec("PRAGMA wal_checkpoint(PASSIVE)")
+	return errors.Join(err, j.Reader.Close(), j.db.Close(), j.lock.Close())
+}
+
+func makeDirectory(path string) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return fmt.Errorf("making the directory of the journal: %w", err)
+	}
+	return nil
+}
+
+// makeFile makes the empty file, for the owner alone, and its name durable.
+func makeFile(path string) error {
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return fmt.Errorf("making the journal: %w", err)
+	}
+	if err := file.Close(); err != nil {
+		return fmt.Errorf("making the journal: %w", err)
+	}
+	return syncDirectory(path)
+}
+
+func syncDirectory(path string) error {
+	directory, err := os.Open(filepath.Dir(path))
+	if err != nil {
+		return fmt.Errorf("making the name of the journal durable: %w", err)
+	}
+	if err := errors.Join(directory.Sync(), directory.Close()); err != nil {
+		return fmt.Errorf("making the name of the journal durable: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,119 @@
+package journal
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	"anodized/controller/record"
+)
+
+// Verification is what a look at every byte of the journal found.
+type Verification struct {
+	Runs     int       `json:"runs"`
+	Verified int       `json:"verified"` // finished runs whose content has the hash that it was closed with
+	Open     []string  `json:"open"`     // runs that are not finished and so have no hash yet
+	Problems []Problem `json:"problems"`
+}
+
+// Problem is something that is wrong in the journal; Run is empty where it is the file.
+type Problem struct {
+	Run     string `json:"run,omitempty"`
+	Message string `json:"message"`
+}
+
+// Verify checks the structure of the file, reads every run, and compares the
+// content of each with the hash that was stored when it was closed.
+func (r *Reader) Verify(ctx context.Context) (Verification, error) {
+	found := Verification{Open: []string{}, Problems: []Problem{}}
+	tx, err := r.db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return found, wrap(r.path, err)
+	}
+	err = r.verify(ctx, tx, &found)
+	return found, errors.Join(err, tx.Rollback())
+}
+
+func (r *Reader) verify(ctx context.Context, tx *sql.Tx, found *Verification) error {
+	if err := checkStructure(ctx, tx, found); err != nil {
+		return err
+	}
+	runs, err := r.everyRun(ctx, tx)
+	if damaged(err) {
+		found.Problems = append(found.Problems, Problem{Message: err.Error()})
+		return nil
+	}
+	for _, row := range runs {
+		found.Runs++
+		verifyRun(tx, row, found)
+	}
+	return err
+}
+
+func checkStructure(ctx context.Context, tx *sql.Tx, found *Verification) (err error) {
+	rows, err := tx.QueryContext(ctx, "PRAGMA integrity_check")
+	if err != nil {
+		return fmt.Errorf("checking the structure of the journal: %w", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		var verdict string
+		if err := rows.Scan(&verdict); err != nil {
+			return fmt.Errorf("checking the structure of the journal: %w", err)
+		}
+		if verdict != "ok" {
+			found.Problems = append(found.Problems, Problem{Message: verdict})
+		}
+	}
+	return rows.Err()
+}
+
+func (r *Reader) everyRun(ctx context.Context, tx *sql.Tx) (runs []stored, err error) {
+	rows, err := tx.QueryContext(ctx, "SELECT id, intent, result, hash FROM run ORDER BY id")
+	if err != nil {
+		return nil, wrap(r.path, err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		var row stored
+		if err := rows.Scan(&row.id, &row.intent, &row.result, &row.hash); err != nil {
+			return nil, wrap(r.path, err)
+		}
+		runs = append(runs, row)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, wrap(r.path, err)
+	}
+	return runs, nil
+}
+
+func verifyRun(tx *sql.Tx, row stored, found *Verification) {
+	_, hash, err := row.hashed(tx)
+	switch {
+	case err != nil:
+		found.Problems = append(found.Problems, Problem{runName(row.id), err.Error()})
+	case row.result == nil:
+		found.Open = append(found.Open, runName(row.id))
+	case !bytes.Equal(hash.sum(row.result), row.hash):
+		found.Problems = append(found.Problems, Problem{runName(row.id), "its content is not what it was closed with: the hash differs"})
+	default:
+		found.Verified++
+	}
+}
+
+// hashed reads a run and hashes what it reads.
+func (s stored) hashed(tx *sql.Tx) (record.Run, *contentHash, error) {
+	run, err := s.whole(tx)
+	if err != nil {
+		return run, nil, err
+	}
+	hash := newContentHash(s.intent)
+	hash.addRows(run.Rows)
+	err = eachBlob(tx, selectEvents, s.id, func(body []byte) error {
+		hash.addEvents([]blob{{body: body}})
+		return nil
+	})
+	return run, hash, err
+}
