@@ -67,7 +67,7 @@ var all = []*dimension{
 // spellings are other ways to write what the tables hold. The two micro signs, the
 // two ohm signs and the two ångström signs look alike and are different characters.
 var spellings = strings.NewReplacer(
-	"²", "2", "^2", "2", "\u00b5", "u", "\u03bc", "u", "\u03a9", "ohm", "\u2126", "ohm",
+	"²", "2", "^2", "2", "³", "3", "^3", "3", "\u00b5", "u", "\u03bc", "u", "\u03a9", "ohm", "\u2126", "ohm",
 	"\u00c5", "angstrom", "\u212b", "angstrom", "\u2103", "°C", "\u2109", "°F",
 	"\u00b7", "", "\u22c5", "", " ", "", "\u00a0", "",
 )

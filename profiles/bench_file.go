@@ -1,0 +1,141 @@
+package profiles
+
+import (
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// ReadBench reads a bench file. The error is [Mistakes], all of them.
+func ReadBench(file string, data []byte) (Bench, error) {
+	r := &report{file: file}
+	var b Bench
+	if n := r.parse(data); n != nil {
+		r.fields(n, "a bench", benchFields(&b))
+	}
+	return b, r.err()
+}
+
+func benchFields(b *Bench) []field {
+	return []field{
+		need("supply", "{driver: scpi, address: tcp://192.0.2.5:5025}", func(r *report, n *node) { r.supply(n, &b.Supply) }),
+		need("interlock", "{driver: modbus, address: tcp://192.0.2.6:502}", func(r *report, n *node) { r.interlock(n, &b.Interlock) }),
+		may("bath temperature", made(&b.Temperature, (*report).thermometer)),
+		may("contactor", made(&b.Contactor, (*report).contactor)),
+	}
+}
+
+func (r *report) supply(n *node, s *SupplyEntry) {
+	r.fields(n, "a supply", []field{
+		need("driver", "scpi", driver(&s.Driver, []string{"scpi"}, "modbus", "analog", "virtual")),
+		need("address", "tcp://192.0.2.5:5025", address(&s.Address)),
+		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
+		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
+		need("dialect", "{status: questionable, settle: 150 ms}", func(r *report, n *node) { r.dialect(n, &s.Dialect) }),
+	})
+}
+
+func (r *report) interlock(n *node, i *InterlockEntry) {
+	i.Unit, i.Timeout = 1, 300*time.Millisecond
+	r.fields(n, "an interlock", []field{
+		need("driver", "modbus", driver(&i.Driver, []string{"modbus"}, "gpio", "virtual")),
+		need("address", "tcp://192.0.2.6:502", address(&i.Address)),
+		may("unit", whole(&i.Unit, 0, 255)),
+		need("inputs", "[0, 1]", inputs(&i.Inputs)),
+		may("timeout", duration(&i.Timeout, 0.01, 1)),
+	})
+}
+
+func (r *report) thermometer(n *node, t *ThermometerEntry) {
+	r.fields(n, "a bath temperature", []field{
+		need("driver", "onewire", driver(&t.Driver, []string{"onewire"}, "virtual")),
+		may("device", text(&t.Device, 200)),
+	})
+}
+
+func (r *report) contactor(n *node, c *ContactorEntry) {
+	r.fields(n, "a contactor", []field{
+		need("driver", "gpio", driver(&c.Driver, nil, "gpio", "virtual")),
+		need("pulse line", "CONTACTOR-PULSE", text(&c.PulseLine, 100)),
+		need("drop line", "CONTACTOR-DROP", text(&c.DropLine, 100)),
+		need("feedback line", "CONTACTOR-MIRROR", text(&c.FeedbackLine, 100)),
+		need("one-shot", "1 s", duration(&c.OneShot, 0.2, 5)),
+	})
+}
+
+// driver reads the word of a driver: one that there is, or one that is planned.
+func driver(to *string, there []string, planned ...string) reader {
+	return valued(func(s string) error {
+		for _, word := range there {
+			if s == word {
+				*to = word
+				return nil
+			}
+		}
+		for _, word := range planned {
+			if s == word {
+				return fmt.Errorf("%q is not available in this version; %s", s, available(there))
+			}
+		}
+		return fmt.Errorf("%q is not known%s %s", brief(s), endSentence(didYouMean(s, there)), available(there))
+	})
+}
+
+func available(there []string) string {
+	if len(there) == 0 {
+		return "there is no driver for it yet, leave this entry out"
+	}
+	return "available: " + strings.Join(there, ", ")
+}
+
+// address reads tcp://host:port.
+func address(to *string) reader {
+	return valued(func(s string) error {
+		const form = `such as "tcp://192.0.2.5:5025"`
+		u, err := url.Parse(s)
+		switch {
+		case err != nil:
+			return fmt.Errorf("%q is not an address; tcp://HOST:PORT is needed, %s", brief(s), form)
+		case u.Scheme == "serial" || u.Scheme == "usbtmc" || u.Scheme == "rtu":
+			return fmt.Errorf("%q: %s:// is not available in this version; available: tcp://HOST:PORT", brief(s), u.Scheme)
+		case u.Scheme != "tcp":
+			return fmt.Errorf("%q does not begin with tcp://; tcp://HOST:PORT is needed, %s", brief(s), form)
+		case u.Hostname() == "" || strings.ContainsAny(u.Hostname(), " \t\"'"):
+			return fmt.Errorf("%q has no host; tcp://HOST:PORT is needed, %s", brief(s), form)
+		case u.User != nil || u.Path != "" || u.RawQuery != "" || u.Fragment != "" || u.ForceQuery:
+			return fmt.Errorf("%q has more than a host and a port; tcp://HOST:PORT is needed, %s", brief(s), form)
+		}
+		*to = s
+		return port(s, u.Port())
+	})
+}
+
+func port(s, text string) error {
+	number, err := strconv.Atoi(text)
+	if err != nil || number < 1 || number > 65535 {
+		return fmt.Errorf("%q has no port from 1 to 65535; tcp://HOST:PORT is needed", brief(s))
+	}
+	return nil
+}
+
+// inputs reads the two different discrete inputs of the lid switch.
+func inputs(to *[2]int) reader {
+	return func(r *report, n *node) {
+		if !r.is(n, list, "[0, 1], two discrete inputs,") {
+			return
+		}
+		if len(n.items) != 2 {
+			r.say(n, "inputs: %d given; two channels are needed, such as [0, 1]", len(n.items))
+			return
+		}
+		before := len(r.mistakes)
+		for i := range to {
+			whole(&to[i], 0, 65535)(r, n.items[i])
+		}
+		if len(r.mistakes) == before && to[0] == to[1] {
+			r.say(n.items[1], "inputs: %d twice; the two channels are two inputs", to[0])
+		}
+	}
+}

@@ -1,0 +1,132 @@
+package profiles
+
+import (
+	"bytes"
+	"errors"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/lexer"
+	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
+)
+
+const (
+	mostBytes = 128 << 10 // of a YAML file; a rack of a thousand parts fits
+	mostDepth = 32        // of brackets in brackets
+)
+
+// parse turns the bytes of a file into a tree, or reports why it cannot and
+// returns nil.
+func (r *report) parse(data []byte) *node {
+	text, ok := r.text(data, mostBytes)
+	if !ok {
+		return nil
+	}
+	tokens := lexer.Tokenize(text)
+	if !r.shallow(tokens) {
+		return nil
+	}
+	file, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
+	if err != nil {
+		r.syntax(err)
+		return nil
+	}
+	return r.document(file)
+}
+
+// text accepts UTF-8 without control characters; the byte order mark that some
+// editors write is dropped.
+func (r *report) text(data []byte, most int) (string, bool) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	if len(data) > most {
+		r.sayAt(1, 1, "the file has %d bytes; at most %d are read", len(data), most)
+		return "", false
+	}
+	text := string(data)
+	r.lines = strings.Split(text, "\n")
+	for number, line := range r.lines {
+		if column, what := unreadable(line); what != "" {
+			r.sayAt(number+1, column, "%s", what)
+			return "", false
+		}
+	}
+	return text, true
+}
+
+// unreadable finds the first character of a line that no text file of ours holds.
+func unreadable(line string) (column int, what string) {
+	line = strings.TrimSuffix(line, "\r")
+	for i, character := range line {
+		column = utf8.RuneCountInString(line[:i]) + 1
+		switch {
+		case character == utf8.RuneError && !strings.HasPrefix(line[i:], "\ufffd"):
+			return column, "this is not UTF-8 text; save the file as UTF-8"
+		case character == '\t' && strings.TrimLeft(line[:i], " ") == "" && strings.TrimSpace(line) != "":
+			return column, "a tab indents this line; use spaces"
+		case (character < ' ' && character != '\t') || character == 0x7f:
+			return column, "there is a control character here; remove it"
+		}
+	}
+	return 0, ""
+}
+
+// shallow refuses towers of brackets before a recursive parser meets them.
+func (r *report) shallow(tokens token.Tokens) bool {
+	depth := 0
+	for _, t := range tokens {
+		switch t.Type {
+		case token.MappingStartType, token.SequenceStartType:
+			depth++
+		case token.MappingEndType, token.SequenceEndType:
+			depth--
+		}
+		if depth > mostDepth {
+			r.sayAt(t.Position.Line, t.Position.Column, "brackets are nested more than %d deep", mostDepth)
+			return false
+		}
+	}
+	return true
+}
+
+func (r *report) syntax(err error) {
+	var located yaml.Error
+	if !errors.As(err, &located) || located.GetToken() == nil {
+		r.sayAt(1, 1, "not readable as YAML: %v", err)
+		return
+	}
+	position := located.GetToken().Position
+	message := strings.ReplaceAll(located.GetMessage(), "\t", `\t`)
+	r.sayAt(max(position.Line, 1), max(position.Column, 1), "not readable as YAML: %s", message)
+}
+
+// document takes the one document of a file.
+func (r *report) document(file *ast.File) *node {
+	var body ast.Node
+	for i, document := range file.Docs {
+		if i > 0 && (document.Start != nil || document.Body != nil) {
+			r.second(document)
+			return nil
+		}
+		body = document.Body
+		if directive, ok := body.(*ast.DirectiveNode); ok {
+			r.say(r.place(directive), "directives (%%) are not used in these files; remove the line")
+			return nil
+		}
+	}
+	if body == nil {
+		r.sayAt(1, 1, "the file is empty")
+		return nil
+	}
+	return r.node(body, "")
+}
+
+func (r *report) second(document *ast.DocumentNode) {
+	at := r.place(document.Body)
+	if document.Start != nil {
+		at = &node{line: document.Start.Position.Line, column: document.Start.Position.Column}
+	}
+	r.say(at, "a second document begins here; one file holds one document")
+}
