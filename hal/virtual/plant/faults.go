@@ -20,10 +20,16 @@ func (p *Plant) SetFilm(part int, nm float64) {
 	p.each(part, func(g *group) { g.film = math.Max(nm, leastFilm) })
 }
 
-// FormedFilm is the film (nm) of a part that was formed to these volts and ended at 0.15 mA/cm².
-func (p *Plant) FormedFilm(volts float64) float64 {
-	f := &p.parameters.Film
-	return f.B * nmPerCm * volts / math.Log1p(0.15e-3/f.I0)
+// FormedFilm says how thick (nm) the film of a part is that was formed to some
+// volts and ended at 0.15 mA/cm².
+func FormedFilm(f Film) func(volts float64) float64 {
+	perVolt := f.B * nmPerCm / math.Log1p(0.15e-3/f.I0)
+	return func(volts float64) float64 { return perVolt * volts }
+}
+
+// SetFormed gives a part the film of an earlier run to these volts.
+func (p *Plant) SetFormed(part int, volts float64) {
+	p.SetFilm(part, FormedFilm(p.parameters.Film)(volts))
 }
 
 // each changes a part, or all. A part that leaves its like gets a group of its own.

@@ -1,0 +1,154 @@
+package virtual
+
+import (
+	"context"
+	"math"
+	"sync"
+	"time"
+
+	"anodized/hal/virtual/plant"
+)
+
+// Epoch is when every simulated clock starts, so that the same seed gives the same bytes.
+var Epoch = time.Date(2000, time.January, 1, 0, 0, 0, 0, time.UTC)
+
+// Bench is one virtual bench. Its devices share it and may be used from several
+// goroutines; the clock should be moved by one.
+type Bench struct {
+	mu    sync.Mutex
+	setup Setup
+	body  *plant.Plant
+	now   time.Duration // since Epoch
+	began time.Time     // real time of the first tick
+	first time.Duration // what it was called
+
+	registers registers
+	link      link
+	lid       lid
+	person    person
+	faults    []*armed
+	beside    beside
+	stuck     bool // the output will not go off
+
+	energised bool    // the output was on since the rack went in
+	onAt      float64 // s, the first energised second of this rack
+	roseAt    float64 // s, when the setpoint last rose
+	chatter   chatter
+
+	supply      supply
+	interlock   interlock
+	thermometer thermometer
+}
+
+// New builds a bench from its setup, with the lid closed and the output off. The
+// person opens the lid after one simulated second and closes it after three.
+func New(setup Setup) (*Bench, error) {
+	setup = setup.withDefaults()
+	if err := setup.check(); err != nil {
+		return nil, err
+	}
+	parts, err := setup.hang()
+	if err != nil {
+		return nil, err
+	}
+	body, err := plant.New(*setup.Parameters, parts, setup.Seed)
+	if err != nil {
+		return nil, err
+	}
+	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed)}
+	b.registers = registers{protection: 1.1 * float64(setup.HighestVolts)}
+	b.supply, b.interlock, b.thermometer = supply{bench: b}, interlock{b}, thermometer{b}
+	for _, f := range setup.Faults {
+		if err := b.Inject(f); err != nil {
+			return nil, err
+		}
+	}
+	b.person.hangs(0)
+	b.settle(0)
+	return b, nil
+}
+
+// Now is the simulated clock.
+func (b *Bench) Now() time.Time {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return Epoch.Add(b.now)
+}
+
+// Next moves the simulated clock by one tick. With a speed above zero it then
+// waits until that tick is due in real time.
+func (b *Bench) Next(ctx context.Context) (time.Time, error) {
+	if err := ctx.Err(); err != nil {
+		return time.Time{}, err
+	}
+	b.mu.Lock()
+	b.advance(b.now + b.setup.Tick)
+	now := b.now
+	b.mu.Unlock()
+	return Epoch.Add(now), b.pace(ctx, now)
+}
+
+func (b *Bench) pace(ctx context.Context, now time.Duration) error {
+	if b.setup.Speed == 0 {
+		return nil
+	}
+	if b.began.IsZero() {
+		b.began, b.first = time.Now(), now
+	}
+	due := b.began.Add(time.Duration(float64(now-b.first) / b.setup.Speed))
+	timer := time.NewTimer(time.Until(due))
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-timer.C:
+		return nil
+	}
+}
+
+// AdvanceTo moves the simulated clock to a time since [Epoch]; a time that has
+// passed does nothing.
+func (b *Bench) AdvanceTo(now time.Duration) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if now > b.now {
+		b.advance(now)
+	}
+}
+
+// advance moves the plant from one event of the timetable to the next.
+func (b *Bench) advance(to time.Duration) {
+	end := to.Seconds()
+	for {
+		next := b.settle(end)
+		if next <= b.body.Seconds() {
+			break
+		}
+		if b.body.Advance(next, b.stopVolts()) {
+			b.reached(b.body.Volts())
+		}
+	}
+	b.now = to
+}
+
+// stopVolts is the least voltage at which something happens.
+func (b *Bench) stopVolts() float64 {
+	stop := b.registers.protection
+	for _, f := range b.faults {
+		if f.phase == waiting && f.At.From == Reached {
+			stop = math.Min(stop, float64(f.At.Volts))
+		}
+	}
+	return stop
+}
+
+func (b *Bench) reached(volts float64) {
+	if volts > b.registers.protection*(1+1e-9) {
+		b.trip("over-voltage")
+	}
+	for _, f := range b.faults {
+		if f.phase == waiting && f.At.From == Reached && volts >= float64(f.At.Volts) {
+			b.begin(f)
+		}
+	}
+}

@@ -1,0 +1,126 @@
+package virtual
+
+import (
+	"math"
+
+	"anodized/hal"
+	"anodized/hal/virtual/plant"
+)
+
+// registers are what the supply holds, whatever its output does.
+type registers struct {
+	set, limit float64 // V, A
+	protection float64 // V, of its own over-voltage trip
+	output     bool
+	tripped    string // "", over-voltage, over-temperature
+	restarted  bool
+	errors     []int
+	deaf       bool // does not take new setpoints
+	frozen     bool // takes them, and the output stays
+}
+
+const mostErrors = 16
+
+// link is what stands between the computer and the devices.
+type link struct {
+	silent, gone, garbage, noReading bool
+	late                             float64 // s
+	voltsStuck, amperesStuck         bool
+	frozen                           plant.Reading
+	mode                             hal.Mode
+	warmthSilent, warmthStuck        bool
+	warmth                           float64 // °C
+}
+
+// setVolts writes the setpoint register.
+func (b *Bench) setVolts(volts float64) {
+	if b.registers.deaf {
+		return
+	}
+	if volts > b.registers.set {
+		b.roseAt = b.body.Seconds()
+	}
+	b.registers.set = volts
+	b.command()
+}
+
+func (b *Bench) setLimit(amperes float64) {
+	if b.registers.deaf {
+		return
+	}
+	b.registers.limit = amperes
+	b.command()
+}
+
+func (b *Bench) command() {
+	dead := b.stuck && !b.registers.output // a shorted output stage obeys nothing
+	if !b.registers.frozen && !dead {
+		b.body.Command(b.registers.set, b.registers.limit)
+	}
+}
+
+// switchOutput writes the output register; a tripped supply stays off.
+func (b *Bench) switchOutput(on bool) {
+	on = on && b.registers.tripped == ""
+	if on && !b.energised {
+		b.energised, b.onAt, b.roseAt = true, b.body.Seconds(), b.body.Seconds()
+	}
+	if on && b.stuck {
+		b.body.StuckOn = true
+	}
+	b.registers.output = on
+	b.body.Switch(on)
+}
+
+func (b *Bench) trip(why string) {
+	b.switchOutput(false)
+	b.registers.tripped = why
+}
+
+// restart is the supply after a power failure of its own: off, nothing set.
+func (b *Bench) restart() {
+	b.switchOutput(false)
+	b.registers.set, b.registers.limit = 0, 0
+	b.registers.tripped, b.registers.errors = "", nil
+	b.registers.restarted = true
+	b.command()
+}
+
+// turnKnob is a hand on the panel: the setpoint moves, nobody is told.
+func (b *Bench) turnKnob(volts float64) {
+	b.registers.set = math.Max(0, math.Min(float64(b.setup.HighestVolts), b.registers.set+volts))
+	b.command()
+}
+
+func (b *Bench) queue(code int) {
+	if len(b.registers.errors) < mostErrors {
+		b.registers.errors = append(b.registers.errors, code)
+	}
+}
+
+// reading is what the supply's meter shows now.
+func (b *Bench) reading() plant.Reading {
+	r := b.body.Read()
+	if b.link.voltsStuck {
+		r.Volts = b.link.frozen.Volts
+	}
+	if b.link.amperesStuck {
+		r.Amperes = b.link.frozen.Amperes
+	}
+	return r
+}
+
+func (b *Bench) mode() hal.Mode {
+	switch {
+	case b.link.voltsStuck && b.link.amperesStuck:
+		return b.link.mode
+	case !b.body.Powered():
+		return hal.ModeOff
+	case b.body.Held < 1:
+		return hal.ModeUnregulated
+	case b.body.Limited():
+		return hal.ModeConstantCurrent
+	default:
+		return hal.ModeConstantVoltage
+	}
+}

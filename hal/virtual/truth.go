@@ -1,0 +1,35 @@
+package virtual
+
+import "anodized/hal/virtual/plant"
+
+// Truth is what really is. Only tests and the campaign may look.
+type Truth struct {
+	plant.Truth
+	Energised  bool    // the output was on since the rack went in
+	RunSeconds float64 // since the first energised second of the rack; negative before
+	Output     bool    // what the supply says of its output; Powered is what it does
+	LidOpen    bool    // the lid itself, whatever the channels say
+	Channels   [2]bool // what the channels say, closed
+	Faults     []Active
+}
+
+// Truth is a copy of what really is.
+func (b *Bench) Truth() Truth {
+	var t Truth
+	b.TruthInto(&t)
+	return t
+}
+
+// TruthInto fills t, using its slices again where that is possible.
+func (b *Bench) TruthInto(t *Truth) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.body.Truth(&t.Truth)
+	t.Energised, t.Output = b.energised, b.registers.output
+	t.RunSeconds = -1
+	if b.energised {
+		t.RunSeconds = b.body.Seconds() - b.onAt
+	}
+	t.LidOpen, t.Channels = b.lid.open > 0, b.lid.closed()
+	t.Faults = b.active()
+}
