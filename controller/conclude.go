@@ -1,0 +1,139 @@
+package controller
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"anodized/controller/fault"
+	"anodized/controller/process"
+	"anodized/controller/record"
+	"anodized/hal/unit"
+)
+
+// conclude makes the result of a load that has ended and sends it to the record.
+func (s *Station) conclude(ctx context.Context, one *load, cmd process.Command) {
+	one.closing = s.owner.input.Now
+	one.result = s.result(one, cmd)
+	one.finish = &finishing{result: one.result, done: make(chan error, 1)}
+	if one.run == "" {
+		one.finish.done <- nil // there is no record to close
+		if one.begin != nil && !one.begin.giveUp() {
+			s.takeIntent(one, <-one.begin.done) // it came this very moment
+			s.queueResult(ctx, one)
+		}
+		return
+	}
+	s.queueResult(ctx, one)
+}
+
+func (s *Station) queueResult(ctx context.Context, one *load) {
+	if one.run == "" {
+		return
+	}
+	one.result.Run = one.run
+	one.finish = &finishing{result: one.result, done: make(chan error, 1)}
+	if !s.put(ctx, entry{finish: one.finish}) {
+		one.finish.done <- errors.New("the journal still has not taken the rows of this run")
+	}
+}
+
+// result is what the load came to, from the numbers of the pure core.
+func (s *Station) result(one *load, cmd process.Command) record.Result {
+	o := &s.owner
+	outcome, _ := outcomeOf(cmd.State)
+	res := record.Result{Event: KindResult, Run: one.run, Outcome: outcome, Trip: tripOf(cmd.Trip), ByEye: cmd.ByEye,
+		Simulated: s.devices.Simulated, TargetVolts: record.Known(one.request.Plan.TargetVolts),
+		DeclaredArea: record.Known(one.request.Plan.Area), Findings: append([]fault.Finding{}, s.machine.Findings()...)}
+	if numbers, energised := s.machine.Summary(); energised {
+		res.Fill(numbers)
+	}
+	switch outcome {
+	case record.Refused:
+		res.Reasons = waitingFor(cmd.Reasons)
+		if one.failed != nil {
+			res.Reasons = append(res.Reasons, one.failed.Error())
+		}
+	case record.Stopped:
+		res.Reasons = []string{o.stopWhy}
+	}
+	if cmd.Also != "" {
+		res.Reasons = append(res.Reasons, "also seen: "+string(cmd.Also))
+	}
+	if lost := s.scribe.dropped.Load() - one.dropped; lost > 0 {
+		res.Findings = append(res.Findings, finding(fault.RowsDropped, cmd.T, fmt.Sprintf("%d rows did not reach the journal", lost)))
+	}
+	return res
+}
+
+// tripOf is the row of a trip as people read it, nil for none.
+func tripOf(code fault.Code) *record.Trip {
+	if code == "" {
+		return nil
+	}
+	row, _ := fault.TripByCode(code)
+	return &record.Trip{Code: code, Message: row.Message, Action: row.Action}
+}
+
+func finding(code fault.Code, at unit.Seconds, evidence string) fault.Finding {
+	kind, _ := fault.KindByCode(code)
+	return fault.Finding{Code: code, Severity: kind.Severity, AtSeconds: float64(at),
+		Evidence: []string{evidence}, Confidence: "certain", Action: kind.Action}
+}
+
+// collectFinish tells the result once it is durable, or once the disk has had its time.
+func (s *Station) collectFinish(ctx context.Context, one *load) {
+	o := &s.owner
+	err, done := awaited(ctx, one.finish.done, s.options)
+	wait := unit.Seconds(s.options.RecordWait.Seconds())
+	if !done && !s.options.ClockWaits && o.input.Now-one.closing < wait {
+		return
+	}
+	if !done {
+		err = fmt.Errorf("the disk took longer than %v", s.options.RecordWait)
+	}
+	s.tellResult(one, err)
+	o.load = nil
+}
+
+func (s *Station) tellResult(one *load, err error) {
+	res := one.result
+	if err != nil {
+		s.log.Error("the result is not in the journal", "run", one.run, "error", err)
+		res.Findings = append(res.Findings, finding(fault.JournalUnwritable, s.owner.last.T, err.Error()))
+	}
+	s.listeners.send(Event{Kind: KindResult, T: number(s.owner.last.T), State: string(res.Outcome), Simulated: res.Simulated, Result: &res})
+}
+
+// abandon closes the record of a load that the end of the Station cut short. The
+// output is off already.
+func (s *Station) abandon() {
+	one := s.owner.load
+	if one == nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), s.options.RecordWait)
+	defer cancel()
+	if one.finish == nil {
+		if s.owner.stopWhy == "" {
+			s.owner.stopWhy = "the station was shut down"
+		}
+		s.conclude(ctx, one, cutShort(s.owner.last))
+	}
+	select {
+	case err := <-one.finish.done:
+		s.tellResult(one, err)
+	case <-ctx.Done():
+		s.tellResult(one, ctx.Err())
+	}
+	s.owner.load = nil
+}
+
+// cutShort is the last command of a run whose discharge nobody will follow.
+func cutShort(last process.Command) process.Command {
+	last.State = process.Stopped
+	if last.Trip != "" {
+		last.State = process.Tripped
+	}
+	return last
+}

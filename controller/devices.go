@@ -1,0 +1,67 @@
+package controller
+
+import (
+	"context"
+	"time"
+
+	"anodized/controller/record"
+	"anodized/hal"
+)
+
+// Devices are the open devices of one bench. The Station never closes them.
+// Thermometer and Contactor are nil where the bench has none.
+type Devices struct {
+	Supply      hal.Supply
+	Interlock   hal.Interlock
+	Thermometer hal.Thermometer
+	Contactor   hal.Contactor
+	Simulated   bool
+	Identity    hal.Identity
+}
+
+// Pacer says when the next tick is and waits for it. The time is monotonic and
+// true: a late tick is reported as late, and what was missed is not made up for.
+type Pacer interface {
+	Next(ctx context.Context) (time.Time, error)
+}
+
+// Recorder keeps the record of runs. Begin and Finish are durable when they
+// return; Append and Note queue and do not wait. The Station trusts none of this:
+// it calls all four from a goroutine of their own.
+type Recorder interface {
+	Begin(ctx context.Context, in record.Intent) (run string, err error)
+	Append(row record.Row)
+	Note(ev record.Event)
+	Finish(ctx context.Context, res record.Result) error
+}
+
+// Options are what a Station needs beside its devices. Zero values mean the
+// defaults that stand beside them.
+type Options struct {
+	Tick       time.Duration    // 100 ms
+	Version    string           // of this software, for the record
+	RecordWait time.Duration    // how long a start waits for the disk: 5 s
+	QueueRows  int              // how many rows may wait for the recorder: 6,000, ten minutes
+	WallClock  func() time.Time // labels only: time.Now
+
+	// ClockWaits says that the pacer's clock is simulated and stands still while
+	// the record is written, so that the same seed gives the same run however
+	// slow the disk is. Never set it for a bench whose output is real.
+	ClockWaits bool
+}
+
+func (o Options) withDefaults() Options {
+	if o.Tick <= 0 {
+		o.Tick = 100 * time.Millisecond
+	}
+	if o.RecordWait <= 0 {
+		o.RecordWait = 5 * time.Second
+	}
+	if o.QueueRows <= 0 {
+		o.QueueRows = 6000
+	}
+	if o.WallClock == nil {
+		o.WallClock = time.Now
+	}
+	return o
+}

@@ -1,0 +1,86 @@
+package controller
+
+import (
+	"math"
+	"time"
+
+	"anodized/controller/fault"
+	"anodized/controller/process"
+	"anodized/hal/unit"
+)
+
+// owner is what only the goroutine of Run touches.
+type owner struct {
+	epoch   time.Time // of the first tick; seconds count from here
+	begun   bool
+	at      unit.Seconds // of the last tick, as the pacer told it
+	tick    uint64
+	late    unit.Seconds
+	took    time.Duration
+	overrun uint64
+	errors  Errors
+
+	input process.Input
+	last  process.Command
+
+	readAt        unit.Seconds // of the last reading of the supply
+	output        process.Output
+	outputAt      unit.Seconds // when the supply last told
+	checkedAt     unit.Seconds
+	set           held[unit.Volts]
+	limit         held[unit.Amperes]
+	onSent        bool       // energising was tried since the output was last to be off
+	link          fault.Code // what carrying out the last tick found
+	contactorOpen bool       // seen open at the last check
+	offFailed     bool       // the last off was not confirmed
+
+	load         *load
+	view         *Load // what runs, or ran last
+	stopWhy      string
+	findings     []fault.Finding
+	trip         fault.Code
+	progressedAt unit.Seconds
+}
+
+// held is a value that the supply has confirmed to hold.
+type held[Q unit.Volts | unit.Amperes] struct {
+	known bool
+	steps int64 // as asked, in steps of the supply
+	value Q     // as read back
+}
+
+func newOwner() owner {
+	never := unit.Seconds(math.Inf(-1))
+	o := owner{readAt: never, checkedAt: never, outputAt: never, progressedAt: never}
+	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
+	return o
+}
+
+// since turns a time of the pacer's clock into seconds.
+func (o *owner) since(t time.Time) unit.Seconds {
+	return unit.Seconds(t.Sub(o.epoch).Seconds())
+}
+
+// clock takes the time of a new tick and counts how late it is.
+func (o *owner) clock(at time.Time, period time.Duration) {
+	if !o.begun {
+		o.begun, o.epoch = true, at
+	}
+	now := o.since(at)
+	o.tick++
+	if o.tick > 1 {
+		o.late = now - o.at - unit.Seconds(period.Seconds())
+	}
+	if o.late > unit.Seconds(period.Seconds())/2 {
+		o.overrun++
+	}
+	o.at = now
+	o.input.Now = max(now, o.input.Now)
+}
+
+// forget makes both setpoints unknown, so that they are sent and read back again.
+func (o *owner) forget() {
+	o.set.known, o.limit.known = false, false
+}
+
+func seconds(q unit.Seconds) time.Duration { return time.Duration(float64(q) * float64(time.Second)) }

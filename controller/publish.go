@@ -1,0 +1,131 @@
+package controller
+
+import (
+	"math"
+
+	"anodized/controller/process"
+	"anodized/controller/watch"
+	"anodized/hal/unit"
+)
+
+func (s *Station) blank() *Snapshot {
+	n := Unknown()
+	return &Snapshot{
+		T: n, State: process.Idle.String(), Simulated: s.devices.Simulated,
+		Interlock: InterlockView{AgeMS: n}, Bath: BathView{n, n},
+		Supply:     SupplyView{n, n, n, n, modeName(process.ModeUnknown), outputName(process.OutputUnknown), n},
+		SafeToOpen: SafeToOpen{Volts: n, Why: "nothing has been read yet"},
+		Estimates:  EstimatesView{n, n, n, n, n, n, n, n, n}, Progress: Progress{n, n, n, n},
+	}
+}
+
+// publish shows the bench as it is at the end of the tick.
+func (s *Station) publish(cmd process.Command) {
+	o := &s.owner
+	next := &Snapshot{
+		Tick: o.tick, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
+		Simulated: s.devices.Simulated, Interlock: s.interlockView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
+		Bath: s.bathView(), Waiting: waiting(cmd), Findings: o.findings, Loop: s.loopView(), Load: o.view,
+		closing: o.load != nil && o.load.finish != nil,
+	}
+	next.Estimates, next.Progress = estimates(s.machine.Estimates(), cmd.Progress)
+	if o.load != nil {
+		next.Run = o.load.run
+	}
+	if cmd.Question != "" {
+		next.Question = s.question(cmd)
+	}
+	if cmd.Trip != "" {
+		next.Trip = tripOf(cmd.Trip)
+	}
+	s.snapshot.Store(next)
+}
+
+// mayStart tells why a load cannot be asked for now.
+func (n *Snapshot) mayStart() error {
+	if n.closing {
+		return ErrClosing
+	}
+	return startable(n.state)
+}
+
+func (s *Station) question(cmd process.Command) *Question {
+	if now := s.snapshot.Load().Question; now != nil && now.Code == cmd.Question {
+		return now
+	}
+	return &Question{Code: cmd.Question, Text: s.questionText(cmd.Question)}
+}
+
+func (s *Station) interlockView() InterlockView {
+	in := &s.owner.input
+	closed := in.Interlock.OK && in.Interlock.Closed[0] && in.Interlock.Closed[1]
+	return InterlockView{Closed: closed, Channels: in.Interlock.Closed, AgeMS: age(in.Now, in.Interlock.At)}
+}
+
+func (s *Station) supplyView(cmd process.Command) SupplyView {
+	in := &s.owner.input
+	view := SupplyView{SetVolts: number(cmd.Set), LimitAmperes: number(cmd.Limit), Volts: s.volts(), Amperes: s.amperes(),
+		Mode: modeName(process.ModeUnknown), Output: outputName(s.owner.output), AgeMS: Unknown()}
+	if in.Reading.OK {
+		s.owner.readAt = in.Reading.At
+		view.Mode = modeName(in.Reading.Mode)
+	}
+	view.AgeMS = age(in.Now, s.owner.readAt)
+	return view
+}
+
+func (s *Station) bathView() BathView {
+	in := &s.owner.input
+	if !in.Bath.Fitted || !in.Bath.OK {
+		return BathView{Unknown(), Unknown()}
+	}
+	return BathView{number(in.Bath.Celsius), age(in.Now, in.Bath.At)}
+}
+
+// safeToOpen never says more than was proven: the output read off and the volts
+// low, both fresh, and a contactor seen open, whose contact bleeds the cell. Waiting
+// is no proof: the film keeps its charge, and an open supply does not see it.
+func (s *Station) safeToOpen() SafeToOpen {
+	o := &s.owner
+	quiet, volts := s.machine.SafeToOpen()
+	view := SafeToOpen{Volts: number(volts)}
+	switch {
+	case o.output != process.OutputOff:
+		view.Why = "the output is not confirmed to be off"
+	case !view.Volts.Known():
+		view.Why = "the volts of the cell are not known"
+	case !quiet:
+		view.Why = "the cell is still discharging, or what is known of it is too old"
+	case s.devices.Contactor == nil:
+		view.Why = "not proven: discharge through the bleed lead, check with a meter"
+	case !o.contactorOpen:
+		view.Why = "the contactor is not seen open"
+	default:
+		view.Proven, view.Why = true, "output off, contactor open, volts low"
+	}
+	return view
+}
+
+func estimates(e watch.Estimates, fraction float64) (EstimatesView, Progress) {
+	charge := number(e.Charge)
+	if !e.ChargeKnown {
+		charge = Unknown()
+	}
+	view := EstimatesView{number(e.LiveArea), number(e.LiveAreaSD), charge, number(e.ThicknessByVolts),
+		number(e.ThicknessByCharge), number(e.Density), number(e.SeriesOhm), number(e.OnsetVolts), number(e.Leak)}
+	return view, Progress{Number(fraction), number(e.SecondsLeft), number(e.LeastLeft), number(e.MostLeft)}
+}
+
+func (s *Station) loopView() LoopView {
+	o := &s.owner
+	return LoopView{Lateness: max(0, o.late), Took: unit.Seconds(o.took.Seconds()), Overruns: o.overrun,
+		Dropped: s.scribe.dropped.Load(), Waiting: len(s.scribe.queue), Errors: o.errors}
+}
+
+// age in milliseconds; unknown for what was never read.
+func age(now, at unit.Seconds) Number {
+	if math.IsInf(float64(at), -1) {
+		return Unknown()
+	}
+	return Number(1000 * (now - at))
+}

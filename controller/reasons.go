@@ -1,0 +1,37 @@
+package controller
+
+import "anodized/controller/process"
+
+// reasons are what keeps a run from starting, in the words of the shop and with
+// what to do about it.
+var reasons = []struct {
+	bit  process.Reasons
+	text string
+}{
+	{process.LidNotCycled, "the lid was not seen open and then closed since the last load: open it, hang the rack, close it"},
+	{process.LidOpen, "the lid is open: close it"},
+	{process.InterlockUnread, "the interlock does not answer: check its module and wires"},
+	{process.SupplyUnread, "the supply gives no volts and amperes: check its power and cable"},
+	{process.SupplyNotHeld, "the supply does not say what it is set to: check its power and cable"},
+	{process.OutputNotOff, "the output is not confirmed to be off: check the supply"},
+	{process.LimitsNotTaken, "the supply does not hold the limits that were asked: check whether it is under panel control"},
+	{process.CurrentNotZero, "current reads above zero with the output off: zero the meter of the supply"},
+	{process.VoltsNotZero, "the cell is not discharged: wait, or discharge it through the bleed lead"},
+	{process.BathUnread, "the bath thermometer does not answer: check it"},
+	{process.BathOutside, "the bath is outside the temperatures of the plan: warm or cool it"},
+	{process.RecordNotReady, "the journal cannot take the run: check the disk"},
+	{process.CurrentTooCoarse, "the current reading is too coarse for the end by current density: end by time, or use a finer supply"},
+	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
+	{process.SupplyFault, "the supply reports a fault of its own: read its display"},
+	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
+}
+
+func waitingFor(set process.Reasons) []string {
+	var words []string
+	for _, r := range reasons {
+		if set&r.bit != 0 {
+			words = append(words, r.text)
+		}
+	}
+	return words
+}

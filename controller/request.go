@@ -1,0 +1,33 @@
+package controller
+
+import (
+	"errors"
+
+	"anodized/controller/plan"
+	"anodized/profiles"
+)
+
+// Request is a load that a person wants to run: the plan and a frozen copy of
+// everything that it was made from.
+type Request struct {
+	Plan        plan.Plan
+	Profile     profiles.Profile
+	Rack        profiles.Rack
+	Metal       profiles.Metal
+	Bath        profiles.Bath
+	Calibration profiles.Calibration
+	Operator    string
+	Note        string
+	Seed        uint64
+}
+
+// Why a start, an answer or an acknowledgement is refused.
+var (
+	ErrBusy          = errors.New("a load is under way: stop it, or wait until it has ended")
+	ErrLatched       = errors.New("a trip is latched: acknowledge it first")
+	ErrClosing       = errors.New("the record of the last load is still being written: try again in a moment")
+	ErrNoQuestion    = errors.New("no question is open")
+	ErrNothingToDo   = errors.New("no trip is latched")
+	ErrRanBefore     = errors.New("a station runs once: make another")
+	ErrStationClosed = errors.New("the station has been shut down")
+)

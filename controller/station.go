@@ -1,0 +1,178 @@
+package controller
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"sync/atomic"
+	"time"
+
+	"anodized/controller/fault"
+	"anodized/controller/plan"
+	"anodized/controller/process"
+	"anodized/controller/record"
+	"anodized/controller/watch"
+	"anodized/hal"
+	"anodized/hal/unit"
+)
+
+// machine is the pure core: watch, then step.
+type machine interface {
+	Load(p plan.Plan) bool
+	Tick(in *process.Input) process.Command
+	Estimates() watch.Estimates
+	FindingCount() int
+	Findings() []fault.Finding
+	Summary() (process.Summary, bool)
+	Row() record.Row
+	Bench() watch.Bench
+	SafeToOpen() (bool, unit.Volts)
+	LidMoments() (opened, closed unit.Seconds)
+}
+
+// Station owns the devices of one bench. Run it once; everything else may be
+// called from any goroutine at any time.
+type Station struct {
+	devices   Devices
+	pacer     Pacer
+	log       *slog.Logger
+	options   Options
+	limits    hal.Limits
+	machine   machine
+	exchange  *exchange
+	scribe    *scribe
+	orders    orders
+	listeners listeners
+	snapshot  atomic.Pointer[Snapshot]
+	ran       atomic.Bool
+	owner     owner // touched by the goroutine of Run alone
+}
+
+// New returns a Station over open devices. It talks to none of them yet.
+func New(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options) *Station {
+	o = o.withDefaults()
+	limits := d.Supply.Limits()
+	s := newStation(d, p, r, log, o, limits)
+	s.machine = process.NewLoop(process.Config{
+		VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep,
+		HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes,
+		Settle: unit.Seconds(limits.Settle.Seconds()), Tick: unit.Seconds(o.Tick.Seconds()),
+	})
+	return s
+}
+
+func newStation(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options, limits hal.Limits) *Station {
+	bound := limits.Exchange
+	if bound <= 0 {
+		bound = 300 * time.Millisecond
+	}
+	s := &Station{
+		devices: d, pacer: p, log: log, options: o, limits: limits,
+		exchange: newExchange(bound + 50*time.Millisecond),
+		scribe:   newScribe(r, log, o.QueueRows, o.RecordWait),
+		owner:    newOwner(),
+	}
+	s.snapshot.Store(s.blank())
+	return s
+}
+
+// Run switches off, then ticks until ctx is done, then switches off. It returns
+// nil when both the first and the last off were confirmed by the supply. A load
+// that is under way when ctx ends is stopped.
+func (s *Station) Run(ctx context.Context) error {
+	if s.ran.Swap(true) {
+		return ErrRanBefore
+	}
+	go s.scribe.run()
+	defer s.listeners.close()
+	if err := s.off(); err != nil {
+		s.orders.close()
+		close(s.scribe.queue)
+		return fmt.Errorf("switch off before anything else: %w", err)
+	}
+	stopInterrupting := context.AfterFunc(ctx, s.exchange.interrupt)
+	defer stopInterrupting()
+	for {
+		at, err := s.pacer.Next(ctx)
+		if err != nil {
+			return s.shutDown(ctx, err)
+		}
+		s.tick(ctx, at)
+	}
+}
+
+// shutDown is off first; then the record gets its last words, if it takes them.
+func (s *Station) shutDown(ctx context.Context, cause error) error {
+	off := s.off()
+	s.orders.close()
+	s.abandon()
+	if err := s.scribe.close(s.options.RecordWait); err != nil {
+		s.log.Error("the record is not whole", "error", err)
+	}
+	switch {
+	case off != nil:
+		return fmt.Errorf("switch off at the end: %w", off)
+	case ctx.Err() == nil:
+		return fmt.Errorf("wait for the next tick: %w", cause)
+	}
+	return nil
+}
+
+// Start asks for a load. It is refused at once where one is under way or a trip
+// is latched; whether it may energise is told by events.
+func (s *Station) Start(request Request) error {
+	now := s.snapshot.Load()
+	if err := now.mayStart(); err != nil {
+		return err
+	}
+	return s.orders.askStart(request)
+}
+
+// Stop switches the output off. It is never refused and overtakes every start
+// that was asked before. byEye says that the person saw the colour that was
+// wanted, which is a good end.
+func (s *Station) Stop(byEye bool, why string) {
+	event := process.Stop
+	if byEye {
+		event = process.StopByEye
+	}
+	if dropped := s.orders.askStop(event, why); dropped != nil {
+		s.listeners.send(refusal(*dropped, s.devices.Simulated, []string{"stopped before it began: " + why}))
+	}
+	s.exchange.interrupt()
+}
+
+// Answer answers the open question: go on, or give up.
+func (s *Station) Answer(goOn bool) error {
+	if s.snapshot.Load().Question == nil {
+		return ErrNoQuestion
+	}
+	event := process.GiveUp
+	if goOn {
+		event = process.GoOn
+	}
+	s.orders.askAnswer(event)
+	return nil
+}
+
+// Acknowledge clears a latched trip in the name of a person, where its cause is
+// gone. It starts nothing.
+func (s *Station) Acknowledge(who string) error {
+	if s.snapshot.Load().Trip == nil {
+		return ErrNothingToDo
+	}
+	s.orders.askAcknowledge(who)
+	return nil
+}
+
+// Snapshot returns the bench and its run at the end of the last tick. It is never
+// nil and must not be changed.
+func (s *Station) Snapshot() *Snapshot { return s.snapshot.Load() }
+
+// Subscribe follows the Station. A listener that lags more than buffer events
+// behind misses some; results are never left out. The channel is closed when the
+// Station has ended, or after cancel.
+func (s *Station) Subscribe(buffer int) (<-chan Event, func()) {
+	one := s.listeners.add(buffer)
+	return one.out, func() { s.listeners.remove(one) }
+}
