@@ -84,3 +84,14 @@ func (b *bounce) reflectance(sin, cos, square float64) float64 {
 	return (b.top + b.topSquare*square + b.topCos*cos + b.topSin*sin) /
 		(1 + b.bottomSquare*square + b.bottomCos*cos + b.bottomS*sin)
 }
+
+// Order returns the interference order of a film of d for this light: 1 up to the
+// first thickness at which the reflections of film and metal are in step, then one
+// more for each half wave in the film.
+func (c *Coat) Order(d unit.Nanometres) int {
+	inStep := math.Atan2(c.s.topSin, c.s.topCos)
+	if inStep <= 0 {
+		inStep += 2 * math.Pi
+	}
+	return int(math.Floor((c.turn*float64(d)-inStep)/(2*math.Pi))) + 2
+}

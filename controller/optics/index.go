@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 // Air is the index of the ambient.
@@ -16,7 +17,7 @@ func Index(n, k float64) complex128 { return complex(n, -k) }
 // IndexAt returns the index of a table at a wavelength: n and k linear in the
 // wavelength, each by itself, and held constant outside the table. The table has at
 // least one row, wavelengths ascending.
-func IndexAt(t Table, wavelength unit.Nanometres) complex128 {
+func IndexAt(t profiles.Table, wavelength unit.Nanometres) complex128 {
 	return Index(linear(t.Nanometres, t.N, float64(wavelength)), linear(t.Nanometres, t.K, float64(wavelength)))
 }
 

@@ -1,0 +1,122 @@
+package colour
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"anodized/hal/unit"
+)
+
+// Chart is a surface over a range of volts. It does not change and may be shared.
+type Chart struct {
+	surface *Surface
+	scale   Scale
+	from    unit.Volts
+	step    unit.Volts
+	labs    []Lab
+}
+
+// Candidate is a place on a chart where the colour comes nearest to a wanted one.
+type Candidate struct {
+	Volts     unit.Volts
+	Thickness unit.Nanometres
+	Order     int
+	DE00      float64 // to the wanted colour
+	Lab       Lab
+	Screen    Screen
+}
+
+// MostRows bounds a chart.
+const MostRows = 100_000
+
+// Chart works out the colours from some volts to others in steps. The last row is at
+// or below the end of the range.
+func (s *Surface) Chart(scale Scale, from, to, step unit.Volts) (*Chart, error) {
+	rows := math.Floor(float64((to-from)/step) + 1e-9)
+	switch {
+	case !(step > 0):
+		return nil, fmt.Errorf("chart of colours: the step is %g V, it must be above 0 V", float64(step))
+	case !(from >= 0 && to >= from):
+		return nil, fmt.Errorf("chart of colours: it goes from %g V to %g V, it must start at or above 0 V and not fall", float64(from), float64(to))
+	case !(rows < MostRows):
+		return nil, fmt.Errorf("chart of colours: %g rows, the most are %d; take a larger step", rows+1, MostRows)
+	}
+	c := &Chart{surface: s, scale: scale, from: from, step: step, labs: make([]Lab, int(rows)+1)}
+	for i := range c.labs {
+		c.labs[i] = s.Lab(scale.Thickness(c.Volts(i)))
+	}
+	return c, nil
+}
+
+// Len returns the number of rows.
+func (c *Chart) Len() int { return len(c.labs) }
+
+// Volts returns the volts of a row.
+func (c *Chart) Volts(row int) unit.Volts { return c.from + unit.Volts(row)*c.step }
+
+// Lab returns the colour of a row.
+func (c *Chart) Lab(row int) Lab { return c.labs[row] }
+
+// View returns all there is to say about a row.
+func (c *Chart) View(row int) View { return c.surface.At(c.scale, c.Volts(row)) }
+
+// Best returns up to n places where the colour comes nearest to a wanted one, best
+// first: every dip of the difference along the chart, refined between its rows.
+// Orders often look alike: the volts, not the colour, tell them apart.
+func (c *Chart) Best(want Lab, n int) []Candidate {
+	found := make([]Candidate, 0, 16)
+	before, here := math.Inf(1), Difference(want, c.labs[0])
+	for i := range c.labs {
+		after := math.Inf(1)
+		if i+1 < len(c.labs) {
+			after = Difference(want, c.labs[i+1])
+		}
+		if here < before && here <= after {
+			found = append(found, c.refine(want, i))
+		}
+		before, here = here, after
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].DE00 < found[j].DE00 })
+	found = found[:min(n, len(found))]
+	for i := range found {
+		found[i].Screen = c.surface.Screen(found[i].Thickness)
+	}
+	return found
+}
+
+// refine returns the dip around a row.
+func (c *Chart) refine(want Lab, row int) Candidate {
+	low, high := c.Volts(max(0, row-1)), c.Volts(min(len(c.labs)-1, row+1))
+	v, off := dip(func(v float64) float64 {
+		return Difference(want, c.surface.Lab(c.scale.Thickness(unit.Volts(v))))
+	}, float64(low), float64(high), 1e-4)
+	if atRow := Difference(want, c.labs[row]); atRow <= off {
+		v, off = float64(c.Volts(row)), atRow
+	}
+	d := c.scale.Thickness(unit.Volts(v))
+	return Candidate{Volts: unit.Volts(v), Thickness: d, Order: c.surface.Order(d), DE00: off, Lab: c.surface.Lab(d)}
+}
+
+// dip returns where a function is least between two places, and its value there, by
+// golden section to within a distance.
+func dip(f func(float64) float64, low, high, within float64) (at, value float64) {
+	share := (math.Sqrt(5) - 1) / 2
+	left, right := high-share*(high-low), low+share*(high-low)
+	atLeft, atRight := f(left), f(right)
+	for high-low > within {
+		if atLeft <= atRight {
+			high, right, atRight = right, left, atLeft
+			left = high - share*(high-low)
+			atLeft = f(left)
+		} else {
+			low, left, atLeft = left, right, atRight
+			right = low + share*(high-low)
+			atRight = f(right)
+		}
+	}
+	if atLeft <= atRight {
+		return left, atLeft
+	}
+	return right, atRight
+}
