@@ -29,6 +29,7 @@ type Plan struct {
 	Law            Law                    `json:"law"`
 	Stages         []Stage                `json:"stages"`
 	BathWindow     BathWindow             `json:"bath_window"`
+	Simulated      bool                   `json:"simulated"` // for the virtual bench, or from a simulated calibration
 	Warnings       []Warning              `json:"warnings"`
 }
 
@@ -70,7 +71,8 @@ type Expected struct {
 	InGamut       bool                `json:"in_gamut"`
 	Name          string              `json:"name"`
 	Tolerance     Tolerance           `json:"tolerance_volts"`
-	RampSeconds   unit.Seconds        `json:"ramp_seconds"`
+	CheckSeconds  unit.Seconds        `json:"contact_check_seconds"` // before the ramp, to the contact check's volts
+	RampSeconds   unit.Seconds        `json:"ramp_seconds"`          // from there to the target
 	HoldSeconds   unit.Seconds        `json:"hold_seconds"`
 	RampCurrent   unit.Amperes        `json:"ramp_current_amperes"`
 	RampDensity   unit.CurrentDensity `json:"ramp_current_density_ma_cm2"`

@@ -1,0 +1,48 @@
+package main
+
+import (
+	"errors"
+
+	"github.com/spf13/cobra"
+
+	"anodized/controller/plan"
+)
+
+func init() { commands = append(commands, newPlanCommand) }
+
+func newPlanCommand(e env) *cobra.Command {
+	var f planFlags
+	var asJSON bool
+	command := &cobra.Command{
+		Use:   "plan",
+		Short: "every number of a run, with warnings; energises nothing",
+		Long: "Turns a profile, a rack and a calibration into every number of the run: volts, amperes,\n" +
+			"times, the colour to expect, and what to know before starting. It energises nothing.",
+		Example: `  anodized plan
+  anodized plan --profile "light blue" --rack my-rack.yaml
+  anodized plan --profile my-profile.yaml --bench bench.yaml --json`,
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error { return makePlan(e, f, asJSON) },
+	}
+	f.register(command.Flags())
+	command.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
+	return command
+}
+
+func makePlan(e env, f planFlags, asJSON bool) error {
+	request, _, err := assemble(f, e.stdin)
+	if err != nil {
+		return err
+	}
+	made, err := plan.Build(request)
+	if errors.Is(err, plan.ErrNotReachable) {
+		return notRight(err)
+	}
+	if err != nil {
+		return badInput(err)
+	}
+	if asJSON {
+		return printJSON(e.stdout, made)
+	}
+	return printPlan(e.stdout, made)
+}

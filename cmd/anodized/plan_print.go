@@ -1,0 +1,87 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"anodized/controller/plan"
+)
+
+// printPlan writes a plan as the sheet that a person reads before a load.
+func printPlan(w io.Writer, p plan.Plan) error {
+	t := newTable(w)
+	t.row("plan %s", p.ID)
+	if p.Simulated {
+		t.row("SIMULATED\tfor the virtual bench, not for a real one")
+	}
+	t.row("profile\t%s", p.Profile)
+	t.row("rack\t%s\t%d parts, %.2f cm2 (%s)", p.Rack, p.Parts, float64(p.Area), squareFeet(p.Area))
+	t.row("metal, bath\t%s, %s\tbath at %s to %s, law for %s", p.Metal, p.Bath, p.BathWindow.Least, p.BathWindow.Most, p.BathWindow.Law)
+	printCalibration(t, p.Calibration)
+	t.row("")
+	printNumbers(t, p)
+	t.row("")
+	printExpected(t, p)
+	if err := t.done(); err != nil {
+		return err
+	}
+	return printWarnings(w, p.Warnings)
+}
+
+func printCalibration(t *table, c plan.Calibration) {
+	t.row("calibration\t%s\t%g nm/V (sd %g) + %s, end at %s", c.ID, c.NMPerVolt, c.NMPerVoltSD, c.Offset, c.EndCurrentDensity)
+	origin := "measured"
+	switch {
+	case c.Simulated:
+		origin = "SIMULATED"
+	case c.Book:
+		origin = "book"
+	}
+	t.row("\t%s\t%s", origin, c.Provenance)
+}
+
+func printNumbers(t *table, p plan.Plan) {
+	check := p.ContactCheck
+	t.row("contact check\tto %.3g V at %s\tcontact from %.3g A on; %.0f s at most", float64(check.Volts), check.Ramp, float64(check.NoContact), float64(check.LongestCheck))
+	for i, s := range p.Stages {
+		t.row("stage %d\tto %s at %s\t%.0f s of ramp at most", i+1, s.TargetVolts, s.Ramp, float64(s.LongestRamp))
+	}
+	t.row("ceiling\t%.5g V", float64(p.CeilingVolts))
+	t.row("current limit\t%.3f A\t%s, %.2f A/ft2", float64(p.CurrentLimit), p.CurrentDensity, float64(p.CurrentDensity)*0.9290304)
+	printEnd(t, p.End)
+}
+
+func printEnd(t *table, end plan.End) {
+	if end.Time > 0 {
+		t.row("end\tafter %s of hold", end.Time)
+		return
+	}
+	t.row("end\tat %.4f A for %s\t%s on the declared area", float64(end.Current), end.Sustained, end.CurrentDensity)
+	t.row("hold\t%s to %s", end.LeastHold, end.LongestHold)
+}
+
+func printExpected(t *table, p plan.Plan) {
+	e := p.Expected
+	shown := e.Hex
+	if !e.InGamut {
+		shown += " (outside the screen's gamut, shown clipped)"
+	}
+	t.row("expected colour\t%s %s\tby calibration %s", e.Name, shown, p.Calibration.ID)
+	t.row("\tLab %.1f %.1f %.1f\tD65, 2 degree observer, square to the light", e.Lab[0], e.Lab[1], e.Lab[2])
+	t.row("film\t%.1f nm", float64(e.Thickness))
+	t.row("tolerance\t+-%.2f V for dE00 1\t+-%.2f V for dE00 2", e.Tolerance.DE1, e.Tolerance.DE2)
+	t.row("time\t%.0f s check, %.0f s ramp, %.0f s hold\t%s", float64(e.CheckSeconds), float64(e.RampSeconds), float64(e.HoldSeconds), e.Outcome)
+	t.row("ramp current\t%.3f A\t%.2f mA/cm2", float64(e.RampCurrent), float64(e.RampDensity))
+	t.row("charge\t%.1f C", float64(e.Charge))
+	t.row("hydrogen\t%.1f mL\tat the cathode: vent it", e.HydrogenML)
+	t.row("heat\t%.2f kJ", e.HeatKJ)
+}
+
+func printWarnings(w io.Writer, warnings []plan.Warning) error {
+	for _, warning := range warnings {
+		if _, err := fmt.Fprintf(w, "\nwarning (%s): %s\n", warning.Code, warning.Message); err != nil {
+			return err
+		}
+	}
+	return nil
+}

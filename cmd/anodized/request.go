@@ -1,0 +1,165 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"github.com/spf13/pflag"
+
+	"anodized/controller/colour"
+	"anodized/controller/plan"
+	"anodized/hal/unit"
+	"anodized/profiles"
+)
+
+// planFlags are the flags that say what a load is made from. Commands that plan
+// share them.
+type planFlags struct {
+	profile, rack, metal, bath, calibration, bench string
+}
+
+func (f *planFlags) register(flags *pflag.FlagSet) {
+	flags.StringVar(&f.profile, "profile", profiles.DefaultProfile, "profile: an embedded one by its name, a file, or -")
+	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "rack: an embedded one by its name, a file, or -")
+	flags.StringVar(&f.metal, "metal", "", "metal, if not the profile's")
+	flags.StringVar(&f.bath, "bath", "", "bath, if not the profile's")
+	flags.StringVar(&f.calibration, "calibration", "", "calibration, if not the metal's book one")
+	flags.StringVar(&f.bench, "bench", "", "bench file: plan within the limits of its supply; without it the virtual bench")
+}
+
+// frozen are the copies that a run keeps of what it was made from.
+type frozen struct {
+	Profile     profiles.Profile
+	Rack        profiles.Rack
+	Metal       profiles.Metal
+	Bath        profiles.Bath
+	Calibration profiles.Calibration
+	Bench       *profiles.Bench // nil: the embedded virtual bench
+}
+
+// assemble opens everything that the flags name and makes the request of a plan of
+// it. The supply's steps are known only once it answers: what run opens may narrow
+// Request.Supply.
+func assemble(f planFlags, stdin io.Reader) (plan.Request, frozen, error) {
+	var kept frozen
+	if f.profile == "-" && f.rack == "-" {
+		return plan.Request{}, kept, badInput(errors.New("--profile and --rack are both -: standard input holds one file"))
+	}
+	for _, open := range []func() error{
+		func() (err error) { kept.Profile, err = profiles.OpenProfile(f.profile, stdin); return },
+		func() (err error) { kept.Rack, err = openRack(f.rack, stdin); return },
+		func() (err error) { return kept.openBench(f.bench) },
+		func() (err error) { return kept.openMetal(f) },
+		func() (err error) { return kept.openBath(f) },
+		func() (err error) { return kept.openCalibration(f) },
+	} {
+		if err := open(); err != nil {
+			return plan.Request{}, kept, badInput(err)
+		}
+	}
+	request, err := kept.request()
+	return request, kept, err
+}
+
+func (k *frozen) openBench(path string) error {
+	if path == "" {
+		return nil
+	}
+	bench, err := profiles.OpenBench(path, nil)
+	k.Bench = &bench
+	return err
+}
+
+// openMetal opens the metal. A profile may name a file of the shop: once that is
+// open it is known by its id.
+func (k *frozen) openMetal(f planFlags) (err error) {
+	own := f.metal == ""
+	if k.Metal, err = profiles.OpenMetal(or(f.metal, k.Profile.Metal), nil); err == nil && own {
+		k.Profile.Metal = k.Metal.ID
+	}
+	return err
+}
+
+func (k *frozen) openBath(f planFlags) (err error) {
+	own := f.bath == ""
+	if k.Bath, err = profiles.OpenBath(or(f.bath, k.Profile.Bath), nil); err == nil && own {
+		k.Profile.Bath = k.Bath.ID
+	}
+	return err
+}
+
+// openCalibration opens the calibration; what it names by a file it is told by id.
+func (k *frozen) openCalibration(f planFlags) (err error) {
+	if k.Calibration, err = profiles.OpenCalibration(or(f.calibration, k.Metal.Book), nil); err != nil {
+		return err
+	}
+	metal, err := profiles.OpenMetal(k.Calibration.Metal, nil)
+	if err != nil {
+		return fmt.Errorf("calibration %q names its metal: %w", k.Calibration.ID, err)
+	}
+	k.Calibration.Metal = metal.ID
+	if k.Calibration.Bath == "" {
+		return nil
+	}
+	bath, err := profiles.OpenBath(k.Calibration.Bath, nil)
+	if err != nil {
+		return fmt.Errorf("calibration %q names its bath: %w", k.Calibration.ID, err)
+	}
+	k.Calibration.Bath = bath.ID
+	return nil
+}
+
+func or(given, otherwise string) string {
+	if given != "" {
+		return given
+	}
+	return otherwise
+}
+
+func (k *frozen) request() (plan.Request, error) {
+	surface, err := surfaceOf(k.Calibration.Film, k.Calibration.Substrate)
+	if err != nil {
+		return plan.Request{}, badInput(err)
+	}
+	request := plan.Request{
+		Profile: k.Profile, Rack: k.Rack, Metal: k.Metal, Bath: k.Bath, Calibration: k.Calibration,
+		Surface: surface, Simulated: k.Bench == nil,
+	}
+	if k.Bench != nil {
+		request.Simulated = k.Bench.Supply.Driver == "virtual"
+		request.Supply = supplyLimits(k.Bench.Supply)
+	}
+	return request, nil
+}
+
+// supplyLimits is what a bench file tells of a supply. Its steps are at best those
+// of the last digit that is sent.
+func supplyLimits(s profiles.SupplyEntry) plan.SupplyLimits {
+	limits := plan.SupplyLimits{HighestVolts: s.HighestVoltage, HighestAmperes: s.HighestCurrent}
+	if s.Driver == "scpi" {
+		limits.VoltStep = unit.Volts(math.Pow10(-s.Dialect.DecimalsV))
+		limits.AmpereStep = unit.Amperes(math.Pow10(-s.Dialect.DecimalsA))
+	}
+	return limits
+}
+
+// surfaceOf is the film on the metal as plans judge it: daylight D65, the 2 degree
+// observer, square to the light. A calibration is true only for the optical tables
+// that it was fitted with, so those are taken.
+func surfaceOf(film, substrate string) (*colour.Surface, error) {
+	oxide, err := profiles.OpticalConstants(film)
+	if err != nil {
+		return nil, err
+	}
+	metal, err := profiles.OpticalConstants(substrate)
+	if err != nil {
+		return nil, err
+	}
+	daylight, err := profiles.Illuminant("D65")
+	if err != nil {
+		return nil, err
+	}
+	return colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{})
+}

@@ -1,0 +1,22 @@
+package plan
+
+import "anodized/hal/unit"
+
+// farFromLaw is how far a bath may be from the temperature of the law before a run
+// is refused: 5 °C is about 1.7 % of film, computed from 0.34 % a kelvin (from
+// memory of capacitor practice).
+const farFromLaw unit.Celsius = 5
+
+// bathWindow is the bath's own window, narrowed to where the law still holds. The
+// law's temperature is that of its calibration, or the bath's where it kept none.
+func (d *draft) bathWindow() BathWindow {
+	law := d.Calibration.Temperature
+	if law == 0 {
+		law = d.Bath.Temperature
+	}
+	return BathWindow{
+		Law:   law,
+		Least: max(d.Bath.LeastTemp, law-farFromLaw),
+		Most:  min(d.Bath.MostTemp, law+farFromLaw),
+	}
+}

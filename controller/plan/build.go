@@ -1,0 +1,120 @@
+package plan
+
+import (
+	"fmt"
+
+	"anodized/controller/film"
+	"anodized/controller/rack"
+	"anodized/hal/unit"
+)
+
+// draft is a plan while its numbers are found.
+type draft struct {
+	Request
+	area   rack.Result
+	law    film.Law        // calibrated
+	series unit.Ohms       // for this rack
+	film   unit.Nanometres // on the parts at the start
+	limit  unit.Amperes
+	ended  unit.CurrentDensity // at the end of the run as forecast
+	plan   Plan
+}
+
+// Build turns a request into a plan: every number of the run, what to expect, and
+// what a person should know before starting. The same request always gives the
+// same plan and the same id.
+func Build(r Request) (Plan, error) {
+	d, err := newDraft(r)
+	if err != nil {
+		return Plan{}, err
+	}
+	target, err := d.target()
+	if err != nil {
+		return Plan{}, err
+	}
+	if err := d.checkTarget(target.volts); err != nil {
+		return Plan{}, err
+	}
+	if err := d.fill(target); err != nil {
+		return Plan{}, err
+	}
+	d.plan.Warnings = append(d.plan.Warnings, d.warnings()...)
+	d.plan.ID, err = identify(d.plan)
+	return d.plan, err
+}
+
+func newDraft(r Request) (*draft, error) {
+	if err := r.check(); err != nil {
+		return nil, err
+	}
+	area, err := rack.Area(r.Rack, r.Metal.Density)
+	if err != nil {
+		return nil, fmt.Errorf("plan %q: %w", r.Profile.Name, err)
+	}
+	d := &draft{Request: r, area: area}
+	d.law = film.FromGrowth(r.Metal.Growth).Calibrated(r.Calibration.NMPerVolt, r.Calibration.EndCurrentDensity)
+	d.series = unit.Ohms(float64(r.Bath.Series) * seriesArea / float64(area.Total))
+	d.limit = r.Profile.CurrentDensity.At(area.Total)
+	if highest := r.Supply.HighestAmperes; highest > 0 {
+		d.limit = min(d.limit, highest)
+	}
+	return d, nil
+}
+
+// seriesArea is the wetted area, in cm², that a bath's series resistance is given
+// for. Bath resistance goes about as one over the area of what hangs in it.
+const seriesArea = 200
+
+func (d *draft) checkTarget(volts unit.Volts) error {
+	name, ceiling := d.Profile.Name, d.Profile.Ceiling
+	switch {
+	case volts < d.Rack.FormedTo:
+		return fmt.Errorf("plan %q: the target %s is below the %v that the parts were formed to: a film only grows; go higher, or strip the parts", name, show(volts), d.Rack.FormedTo)
+	case ceiling > 0 && ceiling <= volts:
+		return fmt.Errorf("plan %q: the ceiling %v is not above the target %s: raise it, or leave it out for %s", name, ceiling, show(volts), show(ceilingOver(volts)))
+	}
+	return nil
+}
+
+func (d *draft) fill(target target) error {
+	d.film = d.startingFilm(target.end)
+	d.plan = Plan{
+		Profile: d.Profile.Name, Rack: d.Rack.Name, Metal: d.Metal.ID, Bath: d.Bath.ID,
+		Area: d.area.Total, Parts: d.area.Count, LargestPart: d.area.Largest, SmallestPart: d.area.Smallest,
+		TargetVolts: target.volts, CeilingVolts: d.ceiling(target.volts),
+		CurrentLimit: d.limit, CurrentDensity: d.Profile.CurrentDensity, Ramp: d.Profile.Ramp,
+		Calibration: d.Calibration, BathWindow: d.bathWindow(),
+		Law: Law{
+			I0: d.law.I0, B: d.law.B, KF: d.law.KF, Efficiency: d.law.Efficiency,
+			NativeFilm: d.film, Series: d.series,
+		},
+		Simulated: d.Simulated, Warnings: append([]Warning{}, target.warnings...), // never null
+	}
+	return d.forecast(target)
+}
+
+func (d *draft) ceiling(volts unit.Volts) unit.Volts {
+	if d.Profile.Ceiling > 0 {
+		return d.Profile.Ceiling
+	}
+	return ceilingOver(volts)
+}
+
+// ceilingOver is the ceiling where none was asked for: half a volt is a colour
+// difference of about 1 to 1.7 on titanium, computed.
+func ceilingOver(volts unit.Volts) unit.Volts { return volts + max(0.5, volts/100) }
+
+// startingFilm is the film on the parts at the start: what air leaves, or what the
+// volts that the rack was formed to had grown by the profile's own end.
+func (d *draft) startingFilm(end unit.CurrentDensity) unit.Nanometres {
+	if d.Rack.FormedTo > 0 {
+		return max(d.nativeFilm(), d.law.Thickness(d.Rack.FormedTo, end))
+	}
+	return d.nativeFilm()
+}
+
+// thinnest is the least film that the law is followed from: a metal without any
+// carries no field.
+const thinnest unit.Nanometres = 0.1
+
+func (d *draft) nativeFilm() unit.Nanometres { return max(d.Metal.NativeFilm, thinnest) }

@@ -1,0 +1,92 @@
+package plan
+
+import (
+	"math"
+	"slices"
+
+	"anodized/profiles"
+)
+
+// timeRanOut and complete are the outcomes that a plan can tell beforehand.
+const (
+	complete   = "complete"
+	timeRanOut = "time-ran-out"
+)
+
+func (d *draft) warnOfCalibration() []Warning {
+	var found []Warning
+	c := d.Calibration
+	if c.Book {
+		found = append(found, warn(BookCalibration, "calibration %q was not measured in this bath (%s): make a ladder, or a coupon first", c.ID, c.Provenance))
+	}
+	if c.Metal != "" && c.Metal != d.Metal.ID {
+		found = append(found, warn(CalibrationOtherMetal, "calibration %q is for %s and the parts are %s: make a ladder of this metal", c.ID, c.Metal, d.Metal.ID))
+	}
+	if c.Bath != "" && c.Bath != d.Bath.ID {
+		found = append(found, warn(CalibrationOtherBath, "calibration %q is for the bath %s and the parts hang in %s: make a ladder in this bath", c.ID, c.Bath, d.Bath.ID))
+	}
+	if d.Profile.Metal != "" && d.Profile.Metal != d.Metal.ID {
+		found = append(found, warn(ProfileOtherMetal, "the profile is for %s and the plan for %s: check the colour on a coupon", d.Profile.Metal, d.Metal.ID))
+	}
+	if d.Profile.Bath != "" && d.Profile.Bath != d.Bath.ID {
+		found = append(found, warn(ProfileOtherBath, "the profile is for the bath %s and the plan for %s: check the colour on a coupon", d.Profile.Bath, d.Bath.ID))
+	}
+	return append(found, d.warnOfConversion()...)
+}
+
+// warnOfConversion tells where the film was computed for another end than the
+// calibration's: the softness of the law is then part of the colour.
+func (d *draft) warnOfConversion() []Warning {
+	at, end := d.Calibration.EndCurrentDensity, d.ended
+	if math.Abs(float64(end-at)) <= 1e-6*float64(at) {
+		return nil
+	}
+	change := 100 * (d.law.NMPerVolt(end)/d.Calibration.NMPerVolt - 1)
+	return []Warning{warn(CalibrationOtherEnd, "calibration %q is for an end at %v and this run ends at %s: %+.1f %% film by the growth law; a ladder with this end makes it certain", d.Calibration.ID, at, show(end), change)}
+}
+
+func (d *draft) warnOfRack() []Warning {
+	found := d.warnOfContact()
+	if share := float64(d.area.Uncertainty / d.area.Total); share > areaDoubt {
+		found = append(found, warn(AreaUncertain, "the wetted area is known to %.0f %%, and so is the end current: measure the parts, or take the area from their drawing", 100*share))
+	}
+	heats := distinct(d.Rack.Parts, func(p profiles.Part) string { return p.HeatNumber })
+	if len(heats) > 1 {
+		found = append(found, warn(MixedHeatNumbers, "parts of %d heat numbers hang together: their colours may differ; sort them, or colour a coupon of each", len(heats)))
+	}
+	finishes := distinct(d.Rack.Parts, func(p profiles.Part) string { return p.Finish })
+	if len(finishes) > 1 {
+		found = append(found, warn(MixedFinishes, "parts of %d finishes hang together: they will not match; one finish to a set", len(finishes)))
+	}
+	return found
+}
+
+func (d *draft) warnOfContact() []Warning {
+	var found []Warning
+	check := d.plan.ContactCheck
+	if check.FormedVolts > 0 {
+		found = append(found, warn(FormedRack, "the parts carry a film of %v and draw nothing below it: contact is checked at %s, from %s on; a bare part among them shows itself from a few volts on", check.FormedVolts, show(check.Volts), show(check.NoContact)))
+	}
+	if share := float64(d.area.Smallest / d.area.Total); share < provableShare {
+		found = append(found, warn(ContactNotProvable, "one part without contact would take %.1f %% of the current, too little to be told from other scatter: seat every part with care, or hang fewer than %d", 100*share, int(math.Ceil(1/provableShare))))
+	}
+	return found
+}
+
+func (d *draft) warnOfBench() []Warning {
+	if !d.Simulated {
+		return nil
+	}
+	return []Warning{warn(Simulated, "SIMULATED: this plan is for the virtual bench; name a bench file to plan for a real one")}
+}
+
+// distinct returns the different answers of the parts that give one.
+func distinct(parts []profiles.Part, of func(profiles.Part) string) []string {
+	var seen []string
+	for _, part := range parts {
+		if text := of(part); text != "" && !slices.Contains(seen, text) {
+			seen = append(seen, text)
+		}
+	}
+	return seen
+}

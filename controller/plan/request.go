@@ -1,0 +1,82 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"anodized/controller/colour"
+	"anodized/hal/unit"
+	"anodized/profiles"
+)
+
+// Request is everything that a plan is made from.
+type Request struct {
+	Profile     profiles.Profile
+	Rack        profiles.Rack
+	Metal       profiles.Metal
+	Bath        profiles.Bath
+	Calibration profiles.Calibration
+	Surface     *colour.Surface // film on metal, as the eye sees it
+	Supply      SupplyLimits
+	Simulated   bool // for the virtual bench
+}
+
+// SupplyLimits is what is known of the supply. Zero is not known.
+type SupplyLimits struct {
+	HighestVolts   unit.Volts
+	HighestAmperes unit.Amperes
+	VoltStep       unit.Volts
+	AmpereStep     unit.Amperes
+}
+
+// check refuses what no plan can be made from. Loaders refuse the same earlier and
+// say where it stands; a request may also come from elsewhere.
+func (r Request) check() error {
+	if r.Surface == nil {
+		return fmt.Errorf("plan %q: no optical constants of the metal %q were given", r.Profile.Name, r.Metal.ID)
+	}
+	if r.Calibration.Simulated && !r.Simulated {
+		return fmt.Errorf("plan %q: calibration %q is SIMULATED and must not feed a real bench: make a ladder in the real bath, or name another calibration", r.Profile.Name, r.Calibration.ID)
+	}
+	if err := r.checkNumbers(); err != nil {
+		return fmt.Errorf("plan %q: %w", r.Profile.Name, err)
+	}
+	return r.checkEnd()
+}
+
+func (r Request) checkNumbers() error {
+	for _, q := range []struct {
+		name  string
+		value float64
+	}{
+		{"ramp in V/s", float64(r.Profile.Ramp)},
+		{"current density in mA/cm2", float64(r.Profile.CurrentDensity)},
+		{"nm per volt of the calibration", r.Calibration.NMPerVolt},
+		{"end current density of the calibration in mA/cm2", float64(r.Calibration.EndCurrentDensity)},
+	} {
+		if !(q.value > 0) || math.IsInf(q.value, 0) {
+			return fmt.Errorf("%s is %g: it must be above 0 and finite", q.name, q.value)
+		}
+	}
+	if formed := float64(r.Rack.FormedTo); !(formed >= 0) || math.IsInf(formed, 0) {
+		return fmt.Errorf("the rack is formed to %g V: give 0 V or more", formed)
+	}
+	if series := float64(r.Bath.Series); !(series >= 0) || math.IsInf(series, 0) {
+		return fmt.Errorf("the series resistance of the bath is %g ohm: give 0 ohm or more", series)
+	}
+	return nil
+}
+
+func (r Request) checkEnd() error {
+	end := r.Profile.End
+	byTime, byDensity := end.Time > 0, end.CurrentDensity > 0
+	switch {
+	case !byTime && !byDensity:
+		return fmt.Errorf("plan %q: the profile has no end: give an end current density or a time", r.Profile.Name)
+	case !byTime && end.CurrentDensity >= r.Profile.CurrentDensity:
+		return fmt.Errorf("plan %q: the end current density %v is not below the current density %v of the ramp: the hold would end before it began", r.Profile.Name, end.CurrentDensity, r.Profile.CurrentDensity)
+	case !byTime && end.LongestHold > 0 && end.LeastHold > end.LongestHold:
+		return fmt.Errorf("plan %q: the least hold %v is longer than the longest hold %v", r.Profile.Name, end.LeastHold, end.LongestHold)
+	}
+	return nil
+}

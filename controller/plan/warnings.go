@@ -1,0 +1,94 @@
+package plan
+
+// Thresholds of the warnings.
+const (
+	highDensity       = 10   // mA/cm2, the end of what is common practice, no source
+	seriesDropAtEnd   = 0.1  // V, for sets of parts that must match; computed
+	countsAtEnd       = 5    // steps of the current reading in the end current: our choice
+	leastCountsAtEnd  = 2    // below these an end by density is refused
+	guardVolts        = 50   // V DC, 29 CFR 1910.303(g)(2)(i)
+	tightCeiling      = 0.2  // V between target and ceiling: less, and noise trips the run
+	areaDoubt         = 0.08 // relative: the end current is only as good as the area
+	leastSustained    = 1    // s, some ten readings: our choice
+	provableShare     = 0.09 // of the area: three times the 3 % scatter of a rack with a history
+	coarseReadingFoot = "use a supply with a finer current reading, hang more area, or end by time"
+)
+
+// warnings returns what a person should know before starting, the gravest first.
+func (d *draft) warnings() []Warning {
+	var found []Warning
+	for _, look := range []func() []Warning{
+		d.warnOfSupply, d.warnOfPace, d.warnOfEnd, d.warnOfVolts,
+		d.warnOfCalibration, d.warnOfColour, d.warnOfRack, d.warnOfBench,
+	} {
+		found = append(found, look()...)
+	}
+	return found
+}
+
+func (d *draft) warnOfSupply() []Warning {
+	var found []Warning
+	supply, p := d.Supply, d.plan
+	if supply.HighestVolts > 0 && p.TargetVolts > supply.HighestVolts {
+		found = append(found, warn(BeyondSupply, "the target %s is above the %v of this supply and will be refused: choose a colour below, or another supply", show(p.TargetVolts), supply.HighestVolts))
+	}
+	wanted := d.Profile.CurrentDensity.At(p.Area)
+	if supply.HighestAmperes > 0 && wanted > supply.HighestAmperes {
+		found = append(found, warn(LimitedBySupply, "%v on %s are %s, and this supply has %v: the limit is the supply's; hang fewer parts for the full density", p.CurrentDensity, show(p.Area), show(wanted), supply.HighestAmperes))
+	}
+	if half := p.Expected.Tolerance.DE1; supply.VoltStep > 0 && half < float64(supply.VoltStep) {
+		found = append(found, warn(SupplyStepTooCoarse, "the colour keeps within dE00 1 for +-%.2g V, and this supply sets volts in steps of %v: expect steps between loads, or choose a colour with a wider window", half, supply.VoltStep))
+	}
+	return append(found, d.warnOfReading()...)
+}
+
+func (d *draft) warnOfReading() []Warning {
+	step, end := d.Supply.AmpereStep, d.plan.End
+	switch {
+	case step == 0 || end.Time > 0 || end.Current >= countsAtEnd*step:
+		return nil
+	case end.Current < leastCountsAtEnd*step:
+		return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: an end by density will be refused; %s", show(end.Current), step, coarseReadingFoot)}
+	}
+	return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: the end is known to few counts; %s", show(end.Current), step, coarseReadingFoot)}
+}
+
+func (d *draft) warnOfPace() []Warning {
+	var found []Warning
+	p := d.plan
+	if p.Expected.LimitedByAmps {
+		rate := d.law.RampRate(d.limit.Over(p.Area))
+		found = append(found, warn(LimitedByCurrent, "limited by amps: %s of %v, about %s to %s; no fault, the bath sets the pace", show(rate), p.Ramp, show(p.Expected.RampSeconds), show(p.TargetVolts)))
+	}
+	if p.CurrentDensity > highDensity {
+		found = append(found, warn(HighCurrentDensity, "%v is more than the %d mA/cm2 of common practice: films can burn; lower it unless you know this bath", p.CurrentDensity, highDensity))
+	}
+	return found
+}
+
+func (d *draft) warnOfEnd() []Warning {
+	var found []Warning
+	end, series := d.plan.End, d.series
+	if d.plan.Expected.Outcome == timeRanOut {
+		found = append(found, warn(HoldWillRunOut, "the current will not be down to %v within the longest hold of %s: the run will end as time-ran-out, a thinner film and another colour; raise the longest hold or the end current density", end.CurrentDensity, show(end.LongestHold)))
+	}
+	if end.Time == 0 && end.Sustained < leastSustained {
+		found = append(found, warn(EndNotSustained, "the end current counts after %s: a single dip of the reading could end the run; ask for 5 s", show(end.Sustained)))
+	}
+	if drop := float64(series) * float64(end.Current); end.Time == 0 && drop > seriesDropAtEnd {
+		found = append(found, warn(SeriesDrop, "leads and bath take about %.2g V at the end, which the film does not get: for parts that must match use thicker leads, nearer plates or a stronger bath", drop))
+	}
+	return found
+}
+
+func (d *draft) warnOfVolts() []Warning {
+	var found []Warning
+	p := d.plan
+	if room := p.CeilingVolts - p.TargetVolts; room < tightCeiling {
+		found = append(found, warn(CeilingTight, "the ceiling is only %s above the target, and the run trips above it once: leave it out for %s", show(room), show(ceilingOver(p.TargetVolts))))
+	}
+	if p.CeilingVolts >= guardVolts {
+		found = append(found, warn(GuardRequired, "live parts at %d V DC or more must be guarded (29 CFR 1910.303(g)(2)(i)), and in a wet place lower limits apply: keep the lid's switch in the hardware chain; local codes and licensed practice decide", guardVolts))
+	}
+	return found
+}
