@@ -51,7 +51,10 @@ func (l *Loop) Load(p plan.Plan) bool {
 }
 
 // Tick takes one step. But for the tick that begins a run it allocates nothing.
-func (l *Loop) Tick(in *Input) Command {
+func (l *Loop) Tick(given *Input) Command {
+	plausible := *given
+	in := &plausible
+	in.Reading.OK = in.Reading.OK && l.cfg.plausible(in.Reading)
 	tick := l.tick(in)
 	l.remember(in, tick)
 	if l.watch != nil && !l.closed {
@@ -74,6 +77,14 @@ func (l *Loop) tick(in *Input) watch.Tick {
 		t.T = l.since(in.Reading.At)
 	}
 	return t
+}
+
+// plausible refuses what no reading of this supply can be: not finite, or far
+// outside its range. It is then no reading, not a number.
+func (c *Config) plausible(r Reading) bool {
+	volts, amperes := float64(r.Volts), float64(r.Amperes)
+	return volts > -2 && volts < 1.2*float64(c.HighestVolts)+2 &&
+		math.Abs(amperes) < 1.2*float64(c.HighestAmperes)+1
 }
 
 func (l *Loop) since(t unit.Seconds) unit.Seconds {

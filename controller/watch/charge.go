@@ -14,8 +14,9 @@ type charge struct {
 	unknown  bool
 }
 
-// push returns true where a gap was too long to bridge.
-func (q *charge) push(t, i float64) (gap bool) {
+// push takes a reading and how far the mean since the last one stands above it. It
+// returns true where a gap was too long to bridge.
+func (q *charge) push(t, i, above float64) (gap bool) {
 	if !q.started {
 		// From the first energised second to the first reading: a triangle.
 		q.coulombs, q.started = math.Max(0, t)*i/2, true
@@ -27,7 +28,7 @@ func (q *charge) push(t, i float64) (gap bool) {
 		gap, q.unknown = true, true
 	}
 	if dt > 0 {
-		q.coulombs += dt * (i + q.i) / 2
+		q.coulombs += dt * ((i+q.i)/2 + above)
 	}
 	q.t, q.i = t, i
 	return gap

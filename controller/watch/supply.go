@@ -107,7 +107,8 @@ func (w *Watch) stuck(k Tick) {
 		step = math.Max(step, 0.1)
 	}
 	long := w.supply.sameV.push(t, float64(k.Volts), set)
-	if long > 1 && math.Abs(set-w.supply.sameV.set) > 5*step && !k.Limited {
+	held := k.Limited || !math.IsNaN(w.supply.lowSince) // something else holds the volts below the setpoint
+	if long > 1 && math.Abs(set-w.supply.sameV.set) > 5*step && !held {
 		w.raise(fault.ReadbackStuck)
 	}
 	same := w.supply.sameI.push(t, float64(k.Amperes), set)

@@ -48,7 +48,7 @@ type Watch struct {
 	peak     float64 // highest filtered voltage so far, V
 	onset    float64
 	thick    float64 // nm by volts, never falling
-	fault    bool
+	set      float64 // setpoint in force at the reading before, V
 }
 
 // New returns a watch over one run of a plan.
@@ -98,16 +98,31 @@ func (w *Watch) accept(k Tick) {
 	v, i := w.medianV.push(s.v), w.medianI.push(s.i)
 	w.noiseV.push(s.v)
 	w.noiseI.push(s.i)
-	if before := w.charge.t; w.charge.push(s.t, s.i) {
-		w.found.add(fault.RecordGap, before, "certain", s.t-before)
-	}
 	perVolt := 1 / w.law.NMPerVolt(w.density(s.i)) // V/nm
 	s.film = (s.v - w.series()*s.i) / perVolt
+	if before := w.charge.t; w.charge.push(s.t, s.i, w.stair(k, s, perVolt)) {
+		w.found.add(fault.RecordGap, before, "certain", s.t-before)
+	}
 	w.peak = math.Max(w.peak, v)
 	w.formed = math.Max(w.formed, v-w.series()*i)
 	w.grow(k, s, perVolt)
 	w.thickness(v, i)
 	w.ring.push(s)
+}
+
+// stair is how much the mean current since the last reading stands above what is
+// read now. A setpoint that climbs in steps makes a saw-tooth of the current, and a
+// reading at the end of each step sees its lowest point: half of the step over the
+// resistance that film and bath show to it is missing.
+func (w *Watch) stair(k Tick, s sample, perVolt float64) float64 {
+	step := float64(k.Set) - w.set
+	w.set = float64(k.Set)
+	film := s.film * perVolt
+	if step <= 0 || k.Limited || film <= 0 || s.i <= 0 {
+		return 0
+	}
+	softness := perVolt * 1e7 * w.law.B
+	return 0.5 * step / (film/(softness*s.i) + w.series())
 }
 
 // density is the current density on the declared area, kept away from zero where
