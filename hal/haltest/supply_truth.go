@@ -1,0 +1,73 @@
+package haltest
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+var truthTests = []supplyTest{
+	{"CheckTellsWhatIsHeld", anyRig, checkTellsWhatIsHeld},
+	{"PanelChangeSeen", needing(KnobTurned, OutputTouched), panelChangeSeen},
+	{"RestartSeen", needing(Restart), restartSeen},
+	{"TripSeen", needing(Trip), tripSeen},
+	{"QueueOverflow", needing(QueueOverflow), queueOverflow},
+}
+
+func checkTellsWhatIsHeld(t *testing.T, r SupplyRig) {
+	energise(t, r)
+	state, err := r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.InDelta(t, 5, float64(state.SetVolts), 1e-9)
+	require.InDelta(t, 0.1, float64(state.LimitAmperes), 1e-9)
+	require.True(t, state.Output)
+	require.False(t, state.Restarted, "the switching on before we opened it is no restart")
+	require.Empty(t, state.Tripped)
+	require.Empty(t, state.Errors)
+}
+
+func panelChangeSeen(t *testing.T, r SupplyRig) {
+	energise(t, r)
+	r.do(KnobTurned)
+	state, err := r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.InDelta(t, 3.21, float64(state.SetVolts), 1e-9)
+	r.do(OutputTouched)
+	state, err = r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.False(t, state.Output)
+}
+
+func restartSeen(t *testing.T, r SupplyRig) {
+	energise(t, r)
+	r.do(Restart)
+	state, err := r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.True(t, state.Restarted)
+	require.False(t, state.Output)
+	require.Error(t, r.Supply.Energise(context.Background()), "its setpoints are gone")
+	state, err = r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.False(t, state.Restarted, "told once")
+}
+
+func tripSeen(t *testing.T, r SupplyRig) {
+	energise(t, r)
+	r.do(Trip)
+	state, err := r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.Contains(t, state.Tripped, "voltage")
+	require.False(t, state.Output)
+}
+
+func queueOverflow(t *testing.T, r SupplyRig) {
+	r.do(QueueOverflow)
+	state, err := r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(state.Errors, "\n"), "-350")
+	state, err = r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.Empty(t, state.Errors, "the queue was emptied")
+}

@@ -1,0 +1,77 @@
+package scpi
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"anodized/hal"
+)
+
+var identityQuery = []byte("*IDN?")
+
+// Identify asks the instrument what it is.
+func (s *Supply) Identify(ctx context.Context) (hal.Identity, error) {
+	if err := s.own(); err != nil {
+		return hal.Identity{}, err
+	}
+	defer s.disown()
+	if err := s.ready(ctx); err != nil {
+		return hal.Identity{}, err
+	}
+	return s.askIdentity(ctx)
+}
+
+// askIdentity reads the whole line: an identity is free text, and may hold
+// semicolons and quotes.
+func (s *Supply) askIdentity(ctx context.Context) (hal.Identity, error) {
+	stop := s.interruptible(ctx)
+	identity, err := s.readIdentity(ctx)
+	stop()
+	if err != nil {
+		err = fmt.Errorf("ask the supply who it is: %w", err)
+		s.soil(err)
+	}
+	return identity, err
+}
+
+func (s *Supply) readIdentity(ctx context.Context) (hal.Identity, error) {
+	if err := s.begin(ctx, identityQuery); err != nil {
+		return hal.Identity{}, err
+	}
+	line, err := s.link.readLine(false)
+	if err != nil {
+		return hal.Identity{}, err
+	}
+	return ParseIdentity(line)
+}
+
+// ParseIdentity reads an answer of *IDN?: maker, model, serial number, firmware,
+// separated by commas. The firmware may be missing and may hold commas.
+func ParseIdentity(line []byte) (hal.Identity, error) {
+	fields := strings.SplitN(strings.Trim(string(line), " \t\r\n\""), ",", 4)
+	if len(fields) < 3 {
+		return hal.Identity{}, fmt.Errorf("answer %q: %w: maker, model, serial number and firmware were expected", clip(line), errGarbled)
+	}
+	fields = append(fields, "")
+	for i := range fields {
+		fields[i] = strings.TrimSpace(fields[i])
+	}
+	return hal.Identity{Maker: fields[0], Model: fields[1], Serial: fields[2], Firmware: fields[3]}, nil
+}
+
+// recognise compares who answers with who was opened.
+func (s *Supply) recognise(ctx context.Context) error {
+	identity, err := s.askIdentity(ctx)
+	if err != nil {
+		return err
+	}
+	if !s.known {
+		s.identity, s.known = identity, true
+	}
+	s.stranger = identity != s.identity
+	if s.stranger {
+		return fmt.Errorf("%w: another instrument answers in its place: %v, not %v; reconnect the right one", hal.ErrGone, identity, s.identity)
+	}
+	return nil
+}

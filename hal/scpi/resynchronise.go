@@ -1,0 +1,227 @@
+package scpi
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"anodized/hal"
+)
+
+const (
+	// resyncLimit is how long it may take to bring a link back into step.
+	resyncLimit = time.Second
+	// silence is how long a line must be quiet to count as drained.
+	silence = 50 * time.Millisecond
+	// tries is how often a new number is tried before a link is given up.
+	tries = 3
+	// longestQueue is the most entries of an error queue that are read.
+	longestQueue = 64
+)
+
+// resynchronise brings a dirty link back into step, within a second, or fails with
+// hal.ErrDesync (hal.ErrGone where nothing can be reached). It leaves the output as
+// it was, except on a link that broke: there "off" is the first command that an
+// instrument gets, once it is known to be the same one.
+func (s *Supply) resynchronise(ctx context.Context) error {
+	limited, cancel := context.WithTimeout(ctx, resyncLimit)
+	defer cancel()
+	err := s.reach(limited)
+	if err == nil && s.gone {
+		err = s.exchange(limited, commands.off, s.output)
+	}
+	if err == nil {
+		err = s.takeStock(limited)
+	}
+	switch {
+	case err == nil:
+		s.clean, s.gone = true, false
+		s.log.Info("the supply's link is in step again", "output", s.answers.output)
+		return nil
+	case ctx.Err() != nil, errors.Is(err, hal.ErrGone):
+		return fmt.Errorf("bring the supply's link back into step: %w", err)
+	}
+	return fmt.Errorf("bring the supply's link back into step: %w: %s", hal.ErrDesync, err.Error())
+}
+
+// reach makes the next answer one that can be believed.
+func (s *Supply) reach(ctx context.Context) error {
+	if s.redial != nil {
+		if err := s.reopen(ctx); err != nil {
+			return err
+		}
+	} else if err := s.drain(ctx); err != nil {
+		return err
+	}
+	if err := s.takeControl(ctx); err != nil {
+		return err
+	}
+	if s.dialect.Probe == "ese" {
+		return s.findStep(ctx)
+	}
+	if s.redial == nil {
+		return s.recognise(ctx)
+	}
+	return nil
+}
+
+// reopen makes a new connection: late answers die with the old one. Who answers
+// there is asked before anything else is said.
+func (s *Supply) reopen(ctx context.Context) error {
+	transport, err := s.redial(ctx)
+	if err != nil {
+		s.gone = true
+		return fmt.Errorf("connect again: %w: %w", hal.ErrGone, err)
+	}
+	s.link.attach(transport)
+	return s.recognise(ctx)
+}
+
+// drain ends a line that was cut off and throws away what is on its way in. Without
+// a new number to ask for, the longest wait for an answer must pass in silence.
+func (s *Supply) drain(ctx context.Context) error {
+	if flusher, ok := s.link.transport.(Flusher); ok {
+		if err := flusher.Flush(); err != nil {
+			return transportError("flush the link", err)
+		}
+	}
+	if err := s.arm(ctx); err != nil {
+		return err
+	}
+	if err := s.link.write([]byte(s.link.sendEnd)); err != nil {
+		return err
+	}
+	quiet := silence
+	if s.dialect.Probe != "ese" {
+		quiet = max(silence, s.dialect.Timeout)
+	}
+	until, _ := ctx.Deadline()
+	return s.link.quieten(quiet, until)
+}
+
+func (s *Supply) takeControl(ctx context.Context) error {
+	stop := s.interruptible(ctx)
+	defer stop()
+	for _, command := range s.dialect.Enter {
+		if err := s.tell(ctx, []byte(command)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// findStep asks for what only a new question can answer: a random number, unlike
+// the last ones, put into the event enable register (no service request is used
+// here, so the register is free) and read back. All else that comes is dropped.
+func (s *Supply) findStep(ctx context.Context) error {
+	stop := s.interruptible(ctx)
+	defer stop()
+	var err error
+	for range tries {
+		if err = s.tryNumber(ctx, s.newNumber()); err == nil || errors.Is(err, hal.ErrGone) || ctx.Err() != nil {
+			return err
+		}
+	}
+	return fmt.Errorf("no answer to %d new numbers: %w", tries, err)
+}
+
+func (s *Supply) tryNumber(ctx context.Context, n int) error {
+	if err := s.sendNumber(ctx, n); err != nil {
+		return err
+	}
+	for dropped := 0; ; dropped++ {
+		line, err := s.link.readLine(false)
+		if err != nil {
+			return err
+		}
+		if got, err := parseInteger(line, 255); err == nil && got == n {
+			return nil
+		}
+		s.log.Debug("dropped an answer on a dirty link", "answer", string(clip(line)))
+	}
+}
+
+func (s *Supply) sendNumber(ctx context.Context, n int) error {
+	if s.dialect.Compound && s.dialect.Ack == "" {
+		return s.begin(ctx, fmt.Appendf(nil, "*ESE %d;*ESE?", n))
+	}
+	if err := s.begin(ctx, fmt.Appendf(nil, "*ESE %d", n)); err != nil {
+		return err
+	}
+	return s.begin(ctx, []byte("*ESE?"))
+}
+
+// newNumber returns a number from 2 to 255 that was not used in the last four tries,
+// so neither a switch's answer nor the late answer to an earlier try can match.
+func (s *Supply) newNumber() int {
+	n := 2 + int(uint(s.nonce())%254)
+	for s.lastNonce[0] == n || s.lastNonce[1] == n || s.lastNonce[2] == n || s.lastNonce[3] == n {
+		n = 2 + (n-1)%254
+	}
+	copy(s.lastNonce[1:], s.lastNonce[:3])
+	s.lastNonce[0] = n
+	return n
+}
+
+// takeStock empties the error queue, reads the events, and asks for the state.
+func (s *Supply) takeStock(ctx context.Context) error {
+	entries, err := s.drainErrors(ctx)
+	s.backlog = append(s.backlog, entries...)
+	if len(s.backlog) > longestQueue {
+		s.backlog = s.backlog[len(s.backlog)-longestQueue:]
+	}
+	if err != nil {
+		return err
+	}
+	if err := s.readEvents(ctx); err != nil {
+		return err
+	}
+	return s.exchange(ctx, nil, s.state)
+}
+
+// drainErrors reads the error queue until it is empty.
+func (s *Supply) drainErrors(ctx context.Context) ([]InstrumentError, error) {
+	var entries []InstrumentError
+	for s.errors != nil {
+		if err := s.exchange(ctx, nil, s.errors); err != nil {
+			return entries, err
+		}
+		if s.answers.err.Number == 0 {
+			break
+		}
+		if entries = append(entries, s.answers.err); len(entries) > longestQueue {
+			return entries, fmt.Errorf("the error queue gave %d entries and is not empty, the last is %w", len(entries), s.answers.err)
+		}
+	}
+	return entries, nil
+}
+
+// readEvents reads the event register, and keeps its power-on bit for the next Check.
+func (s *Supply) readEvents(ctx context.Context) error {
+	s.answers.events = 0
+	if s.event == nil {
+		return nil
+	}
+	if err := s.exchange(ctx, nil, s.event); err != nil {
+		return err
+	}
+	s.noteRestart()
+	return nil
+}
+
+// Bits of the standard event status register (IEEE 488.2).
+const (
+	eventQueryError     = 4
+	eventDeviceError    = 8
+	eventExecutionError = 16
+	eventCommandError   = 32
+	eventPowerOn        = 128
+	eventErrors         = eventQueryError | eventDeviceError | eventExecutionError | eventCommandError
+)
+
+func (s *Supply) noteRestart() {
+	if s.answers.events&eventPowerOn != 0 {
+		s.restarted, s.voltsSet, s.amperesSet = true, false, false
+	}
+}

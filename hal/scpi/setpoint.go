@@ -1,0 +1,131 @@
+package scpi
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+
+	"anodized/hal"
+	"anodized/hal/unit"
+)
+
+// grace is the part of a step by which a value may miss it and still count as it:
+// 1.15 / 0.01 is 114.99999999999999 in binary.
+const grace = 1e-6
+
+// roundDown returns the value in steps of the given decimals, never above it by
+// more than the grace.
+func roundDown(value float64, decimals int) float64 {
+	scale := math.Pow10(decimals)
+	return math.Floor(value*scale+grace) / scale
+}
+
+// SetVoltage sets the voltage and returns what the supply then holds.
+func (s *Supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error) {
+	held, err := s.set(ctx, setting{
+		name: "voltage", unit: "V", header: "VOLT", decimals: s.dialect.DecimalsV,
+		value: float64(v), highest: float64(s.limits.HighestVolts),
+		confirm: s.confirmVolts, held: &s.answers.setVolts, done: &s.voltsSet,
+	})
+	return unit.Volts(held), err
+}
+
+// SetCurrent sets the current limit and returns what the supply then holds.
+func (s *Supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, error) {
+	held, err := s.set(ctx, setting{
+		name: "current limit", unit: "A", header: "CURR", decimals: s.dialect.DecimalsA,
+		value: float64(a), highest: float64(s.limits.HighestAmperes),
+		confirm: s.confirmAmperes, held: &s.answers.setAmperes, done: &s.amperesSet,
+	})
+	return unit.Amperes(held), err
+}
+
+// setting is one thing to set, and where its read-back is found.
+type setting struct {
+	name, unit, header string
+	decimals           int
+	value, highest     float64
+	confirm            *question
+	held               *float64
+	done               *bool // set once the supply holds a value of ours
+}
+
+func (s *Supply) set(ctx context.Context, p setting) (float64, error) {
+	if !(p.value >= 0 && p.value <= p.highest) {
+		return nan, fmt.Errorf("set the %s to %v %s: %w: 0 to %v %s are allowed", p.name, p.value, p.unit, hal.ErrRange, p.highest, p.unit)
+	}
+	if err := s.own(); err != nil {
+		return nan, err
+	}
+	defer s.disown()
+	if err := s.ready(ctx); err != nil {
+		return nan, fmt.Errorf("set the %s: %w", p.name, err)
+	}
+	return s.setAndCompare(ctx, p)
+}
+
+// setAndCompare tries a second time where the read-back differs.
+func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) {
+	rounded := roundDown(p.value, p.decimals)
+	command := strconv.AppendFloat(append([]byte(p.header), ' '), rounded, 'f', p.decimals, 64)
+	*p.done = false
+	for range 2 {
+		if err := s.setOnce(ctx, command, p); err != nil {
+			return nan, fmt.Errorf("%s: %w", command, err)
+		}
+		if math.Abs(*p.held-rounded) <= step(p.decimals)/2 {
+			*p.done = true
+			return *p.held, nil
+		}
+	}
+	return nan, fmt.Errorf("%s: %w: the supply holds %v %s", command, hal.ErrMismatch, *p.held, p.unit)
+}
+
+func (s *Supply) setOnce(ctx context.Context, command []byte, p setting) error {
+	if err := s.exchange(ctx, command, p.confirm); err != nil {
+		return err
+	}
+	return s.refusal(ctx)
+}
+
+// refusal turns what the last question brought of errors into an error, and empties
+// the queue behind it.
+func (s *Supply) refusal(ctx context.Context) error {
+	switch {
+	case s.dialect.Errors == "queue" && s.answers.err.Number != 0:
+		first := s.answers.err
+		rest, err := s.drainErrors(ctx)
+		refused := error(first)
+		for _, entry := range rest {
+			refused = fmt.Errorf("%w; %w", refused, entry)
+		}
+		return errors.Join(refused, err)
+	case s.dialect.Errors == "esr":
+		s.noteRestart()
+		return eventError(s.answers.events)
+	}
+	return nil
+}
+
+// eventError names the error bits of the event register.
+func eventError(events int) error {
+	if events&eventErrors == 0 {
+		return nil
+	}
+	return fmt.Errorf("%w: %s", hal.ErrRefused, eventWords(events))
+}
+
+func eventWords(events int) string {
+	words := ""
+	for _, bit := range []struct {
+		mask int
+		word string
+	}{{eventCommandError, "command error"}, {eventExecutionError, "execution error"}, {eventDeviceError, "device error"}, {eventQueryError, "query error"}} {
+		if events&bit.mask != 0 {
+			words += ", " + bit.word
+		}
+	}
+	return fmt.Sprintf("event register %d%s", events, words)
+}
