@@ -171,7 +171,7 @@ func (s *Station) off() error {
 	if s.devices.Contactor != nil {
 		dropped = s.devices.Contactor.Halt()
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), 2*s.exchange.bound)
+	ctx, cancel := context.WithTimeout(context.Background(), s.offBound)
 	defer cancel()
 	return errors.Join(dropped, s.devices.Supply.Halt(ctx))
 }

@@ -83,21 +83,6 @@ func TestTickerMakesUpForNothing(t *testing.T) {
 	assert.ErrorContains(t, err, "longer than nothing")
 }
 
-func TestPacedKeepsToItsSpeed(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		paced, err := NewPaced(newSteps(100), 10)
-		require.NoError(t, err)
-		began := time.Now()
-		for range 51 {
-			_, err := paced.Next(t.Context())
-			require.NoError(t, err)
-		}
-		assert.Equal(t, 500*time.Millisecond, time.Since(began))
-	})
-	_, err := NewPaced(newSteps(1), 0)
-	assert.Error(t, err)
-}
-
 func TestUnknownNumbersAreNull(t *testing.T) {
 	for n, want := range map[Number]string{1.5: "1.5", 0: "0", 1e-7: "1e-07", Number(-3): "-3"} {
 		text, err := json.Marshal(n)

@@ -8,16 +8,17 @@ import (
 
 // exchange is the context under which the owner talks to the devices. It is
 // cancelled when one exchange takes longer than its bound, and by whoever wants
-// the output off now; the owner renews it at the start of a tick. One context
-// serves many exchanges: a new one with a deadline for each would cost more than
-// the rest of a simulated tick.
+// the output off now; the owner renews it at the start of a tick. One context and
+// one timer serve many exchanges: new ones for each would cost more than the rest
+// of a simulated tick.
 type exchange struct {
-	bound time.Duration
+	bound time.Duration // of one exchange; 0: not watched, for devices in memory that wait for nothing
 
 	mu       sync.Mutex
 	ctx      context.Context
 	cancel   context.CancelFunc
 	timer    *time.Timer
+	armed    bool
 	deadline time.Time
 	running  bool
 }
@@ -41,12 +42,13 @@ func (e *exchange) renew() {
 func (e *exchange) begin(count int) context.Context {
 	e.mu.Lock()
 	defer e.mu.Unlock()
+	if e.bound == 0 {
+		return e.ctx
+	}
 	bound := time.Duration(count) * e.bound
 	e.deadline, e.running = time.Now().Add(bound), true
-	if e.timer == nil {
-		e.timer = time.AfterFunc(bound, e.expire)
-	} else {
-		e.timer.Reset(bound)
+	if !e.armed {
+		e.arm(e.bound)
 	}
 	return e.ctx
 }
@@ -55,16 +57,31 @@ func (e *exchange) end() {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	e.running = false
-	e.timer.Stop()
 }
 
-// expire may run late, when another exchange is on already: the deadline tells.
+// arm sets the timer. It is left alone while it runs: what it was set for may be
+// over when it fires, and then it is set again or left off.
+func (e *exchange) arm(after time.Duration) {
+	e.armed = true
+	if e.timer == nil {
+		e.timer = time.AfterFunc(after, e.expire)
+		return
+	}
+	e.timer.Reset(after)
+}
+
 func (e *exchange) expire() {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	if e.running && !time.Now().Before(e.deadline) {
-		e.cancel()
+	e.armed = false
+	if !e.running {
+		return
 	}
+	if left := time.Until(e.deadline); left > 0 {
+		e.arm(left)
+		return
+	}
+	e.cancel()
 }
 
 // interrupt cancels the exchange under way and all others of this tick.

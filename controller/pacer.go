@@ -58,34 +58,3 @@ func waitFor(ctx context.Context, d time.Duration) error {
 		return nil
 	}
 }
-
-// Paced holds a simulated pacer back to a number of times real time.
-type Paced struct {
-	inner Pacer
-	speed float64
-	real  time.Time // when the first tick was given
-	first time.Time // what it was called
-}
-
-// NewPaced returns a pacer that gives the ticks of inner at speed times real
-// time. The speed must be positive and finite.
-func NewPaced(inner Pacer, speed float64) (*Paced, error) {
-	if !(speed > 0 && speed <= 1e6) {
-		return nil, fmt.Errorf("speed %v: it must be above 0 and at most 1000000", speed)
-	}
-	return &Paced{inner: inner, speed: speed}, nil
-}
-
-// Next waits until the simulated tick is due in real time.
-func (p *Paced) Next(ctx context.Context) (time.Time, error) {
-	at, err := p.inner.Next(ctx)
-	if err != nil {
-		return at, err
-	}
-	if p.real.IsZero() {
-		p.real, p.first = time.Now(), at
-		return at, nil
-	}
-	due := p.real.Add(time.Duration(float64(at.Sub(p.first)) / p.speed))
-	return at, waitFor(ctx, time.Until(due))
-}

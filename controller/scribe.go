@@ -125,6 +125,11 @@ func (s *scribe) putPatiently(ctx context.Context, one entry) bool {
 	select {
 	case s.queue <- one:
 		return true
+	default:
+	}
+	select {
+	case s.queue <- one:
+		return true
 	case <-ctx.Done():
 		s.dropped.Add(1)
 		return false

@@ -40,6 +40,7 @@ type Station struct {
 	limits    hal.Limits
 	machine   machine
 	exchange  *exchange
+	offBound  time.Duration // of the off path
 	scribe    *scribe
 	orders    orders
 	listeners listeners
@@ -66,9 +67,14 @@ func newStation(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options, lim
 	if bound <= 0 {
 		bound = 300 * time.Millisecond
 	}
+	bound += 50 * time.Millisecond
+	watched := bound
+	if o.ClockWaits {
+		watched = 0
+	}
 	s := &Station{
-		devices: d, pacer: p, log: log, options: o, limits: limits,
-		exchange: newExchange(bound + 50*time.Millisecond),
+		devices: d, pacer: p, log: log, options: o, limits: limits, offBound: 2 * bound,
+		exchange: newExchange(watched),
 		scribe:   newScribe(r, log, o.QueueRows, o.RecordWait),
 		owner:    newOwner(),
 	}
