@@ -78,7 +78,7 @@ func (k *tank) solve() {
 	i := k.flow(low)
 	k.volts = low + k.series*i
 	k.amperes = i + k.volts/k.leak
-	k.film += k.law.KF * i / k.area * 0.01
+	k.film += k.law.KF * i / k.area * 0.005
 }
 
 func (k *tank) grow(dt float64) {
@@ -86,7 +86,7 @@ func (k *tank) grow(dt float64) {
 		k.volts, k.amperes = k.volts*math.Exp(-dt/0.2), 0
 		return
 	}
-	for range int(dt/0.01 + 0.5) {
+	for range int(dt/0.005 + 0.5) {
 		k.solve()
 	}
 }

@@ -106,12 +106,12 @@ func (w *Watch) stuck(k Tick) {
 	if w.noiseV.step == 0 {
 		step = math.Max(step, 0.1)
 	}
-	long := w.supply.sameV.push(t, float64(k.Volts), set)
+	long := w.supply.sameV.push(t, float64(k.Volts), float64(k.Set))
 	held := k.Limited || !math.IsNaN(w.supply.lowSince) // something else holds the volts below the setpoint
 	if long > 1 && math.Abs(set-w.supply.sameV.set) > 5*step && !held {
 		w.raise(fault.ReadbackStuck)
 	}
-	same := w.supply.sameI.push(t, float64(k.Amperes), set)
+	same := w.supply.sameI.push(t, float64(k.Amperes), float64(k.Set))
 	if k.Phase != PhaseHold || same <= 1 || math.IsNaN(w.decay.start) || !(w.decay.current > 0) {
 		return
 	}
