@@ -73,20 +73,23 @@ func firstAbove(off func(unit.Volts) float64, limit float64, from unit.Volts) un
 	return crossing(func(v unit.Volts) float64 { return off(v) - limit }, low, high, below, above)
 }
 
-// crossing returns where a function that rises through zero does so, to a
-// microvolt, by false position with the weight of the stale end halved.
+// crossing returns where a function that rises through zero does so, to a hundredth
+// of a millivolt: false position, and where that moves one end only, bisection.
 func crossing(f func(unit.Volts) float64, low, high unit.Volts, below, above float64) unit.Volts {
-	const near = 1e-6
-	for range 60 {
+	const near = 1e-5
+	for turn := range 60 {
 		middle := high - (high-low)*unit.Volts(above/(above-below))
+		if turn%3 == 2 {
+			middle = (low + high) / 2
+		}
 		here := f(middle)
-		switch {
-		case math.Abs(here) < near || float64(high-low) < near:
+		if math.Abs(here) < near || float64(high-low) < near {
 			return middle
-		case here < 0:
-			low, below, above = middle, here, above/2
-		default:
-			high, above, below = middle, here, below/2
+		}
+		if here < 0 {
+			low, below = middle, here
+		} else {
+			high, above = middle, here
 		}
 	}
 	return (low + high) / 2
