@@ -1,15 +1,15 @@
-package record
+package process
 
 import (
 	"math"
 
-	"anodized/controller/watch"
+	"anodized/controller/record"
 	"anodized/hal/unit"
 )
 
 // Fill writes the numbers of a run into its result. The Station and the review of
 // a recorded run both come here, so the same readings give the same numbers.
-func (r *Result) Fill(s watch.Summary) {
+func Fill(r *record.Result, s Summary) {
 	r.EndVolts, r.EndCurrent, r.EndDensity = Known(s.EndVolts), Known(s.EndCurrent), Known(s.EndDensity)
 	r.HoldSeconds, r.RampSeconds, r.EnergisedSeconds = Known(s.HoldSeconds), Known(s.RampSeconds), Known(s.EnergisedSeconds)
 	r.Charge, r.LiveArea, r.SeriesOhm = Known(s.Charge), Known(s.LiveArea), Known(s.SeriesOhm)
