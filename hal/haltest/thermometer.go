@@ -1,0 +1,62 @@
+package haltest
+
+import (
+	"context"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"anodized/hal"
+	"anodized/hal/unit"
+)
+
+// ThermometerRig is a thermometer and the hands on its bath.
+type ThermometerRig struct {
+	Thermometer hal.Thermometer
+	Bath        unit.Celsius          // what it should show
+	Tolerance   unit.Celsius          // by how much it may miss it
+	Settle      time.Duration         // until the first reading
+	Wait        func(d time.Duration) // lets the rig's time pass
+	Break       func()                // no reading comes any more
+}
+
+// ThermometerSuite says how to build rigs.
+type ThermometerSuite struct {
+	Run  func(t *testing.T, test func(t *testing.T))
+	Open func(t *testing.T) ThermometerRig
+}
+
+// Thermometer holds a thermometer against its contract.
+func Thermometer(t *testing.T, suite ThermometerSuite) {
+	tests := map[string]func(*testing.T, ThermometerRig){
+		"ShowsTheBath": showsTheBath, "NoReadingIsNoNumber": noReadingIsNoNumber,
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			SupplySuite{Run: suite.Run}.run(t, func(t *testing.T) { test(t, suite.Open(t)) })
+		})
+	}
+}
+
+func showsTheBath(t *testing.T, r ThermometerRig) {
+	r.Wait(r.Settle)
+	celsius, at, err := r.Thermometer.Temperature(context.Background())
+	require.NoError(t, err)
+	require.InDelta(t, float64(r.Bath), float64(celsius), float64(r.Tolerance))
+	require.False(t, at.IsZero())
+	r.Wait(2 * time.Second)
+	_, later, err := r.Thermometer.Temperature(context.Background())
+	require.NoError(t, err)
+	require.True(t, later.After(at), "readings go on")
+}
+
+func noReadingIsNoNumber(t *testing.T, r ThermometerRig) {
+	r.Wait(r.Settle)
+	r.Break()
+	r.Wait(10 * time.Second)
+	celsius, _, err := r.Thermometer.Temperature(context.Background())
+	require.ErrorIs(t, err, hal.ErrNoReading)
+	require.True(t, math.IsNaN(float64(celsius)))
+}
