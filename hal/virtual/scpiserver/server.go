@@ -16,6 +16,7 @@ const (
 	idleTime     = 30 * time.Minute // without a byte from a client
 	lineTime     = 10 * time.Second // to finish a line
 	sendTime     = 5 * time.Second  // to take an answer
+	pauseTime    = 100 * time.Millisecond
 	receiveBytes = 1024
 )
 
@@ -53,6 +54,7 @@ func Serve(ctx context.Context, listener net.Listener, handler Handler) error {
 			if errors.Is(err, net.ErrClosed) {
 				return fmt.Errorf("waiting for SCPI clients at %v: %w", listener.Addr(), err)
 			}
+			wait(ctx, pauseTime) // out of descriptors, perhaps
 			continue
 		}
 		select {

@@ -124,6 +124,8 @@ func TestClientsAboveTheLimitAreTurnedAway(t *testing.T) {
 	_, r := dial(t, address)
 	_, err := r.ReadByte()
 	require.Error(t, err)
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	require.Equal(t, mostClients, d.came)
 }
 
