@@ -1,0 +1,62 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"anodized/profiles"
+)
+
+// The table of drivers. A new driver is a line here.
+var (
+	supplies = map[string]func(context.Context, *Set, profiles.SupplyEntry) error{
+		"scpi": openSCPI,
+	}
+	interlocks = map[string]func(context.Context, *Set, profiles.InterlockEntry) error{
+		"modbus": openModbusInterlock,
+	}
+	thermometers = map[string]func(context.Context, *Set, profiles.ThermometerEntry) error{
+		"onewire": openOneWire,
+	}
+	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{}
+)
+
+// Check says whether every driver and address of a bench is one that can be
+// opened. It opens nothing; its errors wrap ErrFile.
+func Check(b profiles.Bench) error {
+	if err := known(supplies, "supply", b.Supply.Driver); err != nil {
+		return err
+	}
+	if _, err := hostPort(b.Supply.Address, scpiPort); err != nil {
+		return fmt.Errorf("supply: %w", err)
+	}
+	if err := known(interlocks, "interlock", b.Interlock.Driver); err != nil {
+		return err
+	}
+	if _, err := hostPort(b.Interlock.Address, modbusPort); err != nil {
+		return fmt.Errorf("interlock: %w", err)
+	}
+	if b.Temperature != nil {
+		if err := known(thermometers, "bath temperature", b.Temperature.Driver); err != nil {
+			return err
+		}
+	}
+	if b.Contactor != nil {
+		return known(contactors, "contactor", b.Contactor.Driver)
+	}
+	return nil
+}
+
+func known[F any](table map[string]F, entry, driver string) error {
+	if _, ok := table[driver]; ok {
+		return nil
+	}
+	names := strings.Join(slices.Sorted(maps.Keys(table)), ", ")
+	if names == "" {
+		return fmt.Errorf("%w: %s: driver %q: this version has no driver for a %s; take the entry out", ErrFile, entry, driver, entry)
+	}
+	return fmt.Errorf("%w: %s: driver %q is not known: %s", ErrFile, entry, driver, names)
+}

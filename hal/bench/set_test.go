@@ -1,0 +1,167 @@
+package bench
+
+import (
+	"io"
+	"log"
+	"net"
+	"os"
+	"strconv"
+	"testing"
+	"time"
+
+	peer "github.com/simonvetter/modbus"
+	"github.com/stretchr/testify/require"
+
+	"anodized/hal"
+	"anodized/profiles"
+)
+
+// startLid starts an independent Modbus server with a closed lid.
+func startLid(t *testing.T) string {
+	t.Helper()
+	probe, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	address := "tcp://" + probe.Addr().String()
+	require.NoError(t, probe.Close())
+	server, err := peer.NewServer(&peer.ServerConfiguration{URL: address, MaxClients: 2, Logger: log.New(io.Discard, "", 0)}, lidServer{closed: true})
+	require.NoError(t, err)
+	require.NoError(t, server.Start())
+	t.Cleanup(func() { require.NoError(t, server.Stop()) })
+	return address
+}
+
+func benchOf(supply, lid string) profiles.Bench {
+	return profiles.Bench{
+		Supply: profiles.SupplyEntry{
+			Driver: "scpi", Address: supply, HighestVoltage: 80, HighestCurrent: 3,
+			Dialect: profiles.Dialect{
+				Compound: true, OPC: true, Status: "none", Settle: 100 * time.Millisecond,
+				DecimalsV: 2, DecimalsA: 3, MainsReturn: "halted",
+			},
+		},
+		Interlock: profiles.InterlockEntry{Driver: "modbus", Address: lid, Unit: 1, Inputs: [2]int{0, 1}},
+	}
+}
+
+// TestOpensAMinimalInstrument: an instrument that was left on and has only what the
+// standards require is off first, found out, driven, and left off.
+func TestOpensAMinimalInstrument(t *testing.T) {
+	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
+	instrument, address := startInstrument(t)
+	set, err := Open(t.Context(), benchOf(address, startLid(t)), nil)
+	require.NoError(t, err)
+	instrument.see(func() {
+		require.Equal(t, "OUTP OFF", instrument.heard[0])
+		require.False(t, instrument.on)
+	})
+	require.True(t, set.Simulated)
+	require.Equal(t, hal.Identity{Maker: "SMALL WORKS", Model: "SUPPLY SIMULATED", Serial: "7", Firmware: "1.0"}, set.Identity)
+	require.Nil(t, set.Thermometer)
+	require.Nil(t, set.Contactor)
+
+	channels, err := set.Interlock.Channels(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, [2]bool{true, true}, channels.Closed)
+
+	drive(t, set)
+	require.NoError(t, set.Close())
+	instrument.see(func() { require.False(t, instrument.on, "closing halts") })
+	require.NoError(t, set.Close(), "closing twice is closing once")
+}
+
+// drive switches on within the bench file's limits.
+func drive(t *testing.T, set *Set) {
+	t.Helper()
+	_, err := set.Supply.SetVoltage(t.Context(), 80.01)
+	require.ErrorIs(t, err, hal.ErrRange)
+	volts, err := set.Supply.SetVoltage(t.Context(), 79.999)
+	require.NoError(t, err)
+	require.InDelta(t, 79.99, float64(volts), 1e-9)
+	_, err = set.Supply.SetCurrent(t.Context(), 3)
+	require.NoError(t, err)
+	require.NoError(t, set.Supply.Energise(t.Context()))
+	_, err = set.Supply.Measure(t.Context())
+	require.NoError(t, err)
+}
+
+func TestSecondProcessIsToldWhoHasTheBench(t *testing.T) {
+	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
+	_, address := startInstrument(t)
+	lid := startLid(t)
+	set, err := Open(t.Context(), benchOf(address, lid), nil)
+	require.NoError(t, err)
+	_, err = Open(t.Context(), benchOf(address, lid), nil)
+	require.ErrorIs(t, err, ErrInUse)
+	require.ErrorContains(t, err, strconv.Itoa(os.Getpid()))
+	require.NoError(t, set.Close())
+	set, err = Open(t.Context(), benchOf(address, lid), nil)
+	require.NoError(t, err, "the bench is free again")
+	require.NoError(t, set.Close())
+}
+
+func TestNobodyThere(t *testing.T) {
+	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
+	closed, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	nobody := "tcp://" + closed.Addr().String()
+	require.NoError(t, closed.Close())
+	_, err = Open(t.Context(), benchOf(nobody, nobody), nil)
+	require.ErrorContains(t, err, "supply at "+nobody)
+	require.NotErrorIs(t, err, ErrFile)
+
+	instrument, address := startInstrument(t)
+	_, err = Open(t.Context(), benchOf(address, nobody), nil)
+	require.ErrorContains(t, err, "interlock at "+nobody)
+	require.ErrorIs(t, err, hal.ErrGone)
+	instrument.see(func() { require.False(t, instrument.on) })
+}
+
+func TestMistakesInTheFile(t *testing.T) {
+	good := benchOf("tcp://127.0.0.1:1", "tcp://127.0.0.1:2")
+	for want, spoil := range map[string]func(*profiles.Bench){
+		`supply: driver "telnet" is not known: scpi`:      func(b *profiles.Bench) { b.Supply.Driver = "telnet" },
+		`interlock: driver "gpio" is not known: modbus`:   func(b *profiles.Bench) { b.Interlock.Driver = "gpio" },
+		`reaches tcp://host:port only`:                    func(b *profiles.Bench) { b.Supply.Address = "serial:///dev/null" },
+		`tcp://host:port was expected`:                    func(b *profiles.Bench) { b.Interlock.Address = "192.0.2.1" },
+		`this version has no driver for a contactor`:      func(b *profiles.Bench) { b.Contactor = &profiles.ContactorEntry{Driver: "gpio"} },
+		`bath temperature: driver "mercury" is not known`: func(b *profiles.Bench) { b.Temperature = &profiles.ThermometerEntry{Driver: "mercury"} },
+	} {
+		bad := good
+		spoil(&bad)
+		_, err := Open(t.Context(), bad, nil)
+		require.ErrorIs(t, err, ErrFile)
+		require.ErrorContains(t, err, want)
+	}
+	require.NoError(t, Check(good))
+}
+
+// TestStrayBytesAreSeen: bytes that nobody asked for are noticed before the next
+// question, and a connection that ended as well.
+func TestStrayBytesAreSeen(t *testing.T) {
+	near, far := loopback(t)
+	s, err := newStream(near)
+	require.NoError(t, err)
+	pending, err := s.Pending()
+	require.NoError(t, err)
+	require.False(t, pending)
+	_, err = far.Write([]byte("x"))
+	require.NoError(t, err)
+	require.Eventually(t, func() bool { pending, err := s.Pending(); return err == nil && pending }, time.Second, time.Millisecond)
+	_, err = s.Read(make([]byte, 4))
+	require.NoError(t, err)
+	require.NoError(t, far.Close())
+	require.Eventually(t, func() bool { pending, err := s.Pending(); return err == nil && pending }, time.Second, time.Millisecond)
+}
+
+func loopback(t *testing.T) (near, far net.Conn) {
+	t.Helper()
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	near, err = net.Dial("tcp", listener.Addr().String())
+	require.NoError(t, err)
+	far, err = listener.Accept()
+	require.NoError(t, err)
+	require.NoError(t, listener.Close())
+	t.Cleanup(func() { require.NoError(t, near.Close()) })
+	return near, far
+}
