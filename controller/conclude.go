@@ -43,10 +43,10 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	o := &s.owner
 	outcome, _ := outcomeOf(cmd.State)
 	res := record.Result{Event: KindResult, Run: one.run, Outcome: outcome, Trip: tripOf(cmd.Trip), ByEye: cmd.ByEye,
-		Simulated: s.devices.Simulated, TargetVolts: process.Known(one.request.Plan.TargetVolts),
-		DeclaredArea: process.Known(one.request.Plan.Area), Findings: append([]fault.Finding{}, s.machine.Findings()...)}
+		Simulated: s.devices.Simulated, TargetVolts: record.Known(one.request.Plan.TargetVolts),
+		DeclaredArea: record.Known(one.request.Plan.Area), Findings: append([]fault.Finding{}, s.machine.Findings()...)}
 	if numbers, energised := s.machine.Summary(); energised {
-		process.Fill(&res, numbers)
+		res.Fill(numbers)
 	}
 	switch outcome {
 	case record.Refused:

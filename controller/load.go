@@ -88,7 +88,7 @@ func (s *Station) takeStart(request Request) {
 // refusal is the result of a load that never began.
 func refusal(request Request, simulated bool, reasons []string) Event {
 	res := record.Result{Event: KindResult, Outcome: record.Refused, Simulated: simulated, Reasons: reasons,
-		TargetVolts: process.Known(request.Plan.TargetVolts), DeclaredArea: process.Known(request.Plan.Area), Findings: []fault.Finding{}}
+		TargetVolts: record.Known(request.Plan.TargetVolts), DeclaredArea: record.Known(request.Plan.Area), Findings: []fault.Finding{}}
 	return Event{Kind: KindResult, T: Unknown(), State: string(record.Refused), Simulated: simulated, Result: &res}
 }
 
