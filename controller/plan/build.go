@@ -77,13 +77,17 @@ func (d *draft) checkTarget(volts unit.Volts) error {
 }
 
 func (d *draft) fill(target target) error {
+	window := d.bathWindow()
+	if window.Least > window.Most {
+		return fmt.Errorf("plan %q: calibration %q is for %v and the bath %q is kept from %v to %v: no temperature fits both; make a ladder in this bath", d.Profile.Name, d.Calibration.ID, window.Law, d.Bath.ID, d.Bath.LeastTemp, d.Bath.MostTemp)
+	}
 	d.film = d.startingFilm(target.end)
 	d.plan = Plan{
 		Profile: d.Profile.Name, Rack: d.Rack.Name, Metal: d.Metal.ID, Bath: d.Bath.ID,
 		Area: d.area.Total, Parts: d.area.Count, LargestPart: d.area.Largest, SmallestPart: d.area.Smallest,
 		TargetVolts: target.volts, CeilingVolts: d.ceiling(target.volts),
 		CurrentLimit: d.limit, CurrentDensity: d.Profile.CurrentDensity, Ramp: d.Profile.Ramp,
-		Calibration: d.Calibration, BathWindow: d.bathWindow(),
+		Calibration: d.Calibration, BathWindow: window,
 		Law: Law{
 			I0: d.law.I0, B: d.law.B, KF: d.law.KF, Efficiency: d.law.Efficiency,
 			NativeFilm: d.film, Series: d.series,

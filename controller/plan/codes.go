@@ -31,6 +31,7 @@ const (
 	ColourOutOfGamut      = "colour-out-of-gamut"
 	LookAlike             = "look-alike"
 	FormedRack            = "formed-rack"
+	ContactBelowReading   = "contact-below-reading"
 	ContactNotProvable    = "contact-of-each-part-not-provable"
 	AreaUncertain         = "area-uncertain"
 	MixedHeatNumbers      = "mixed-heat-numbers"

@@ -67,6 +67,9 @@ func (d *draft) warnOfContact() []Warning {
 	if check.FormedVolts > 0 {
 		found = append(found, warn(FormedRack, "the parts carry a film of %v and draw nothing below it: contact is checked at %s, from %s on; a bare part among them shows itself from a few volts on", check.FormedVolts, show(check.Volts), show(check.NoContact)))
 	}
+	if step := d.Supply.AmpereStep; check.NoContact < leastCountsAtEnd*step {
+		found = append(found, warn(ContactBelowReading, "at the contact check %s tell contact from none, and this supply reads amperes in steps of %v: an open lead may pass unseen; %s", show(check.NoContact), step, finerReading))
+	}
 	if share := float64(d.area.Smallest / d.area.Total); share < provableShare {
 		found = append(found, warn(ContactNotProvable, "one part without contact would take %.1f %% of the current, too little to be told from other scatter: seat every part with care, or hang fewer than %d", 100*share, int(math.Ceil(1/provableShare))))
 	}

@@ -2,16 +2,16 @@ package plan
 
 // Thresholds of the warnings.
 const (
-	highDensity       = 10   // mA/cm2, the end of what is common practice, no source
-	seriesDropAtEnd   = 0.1  // V, for sets of parts that must match; computed
-	countsAtEnd       = 5    // steps of the current reading in the end current: our choice
-	leastCountsAtEnd  = 2    // below these an end by density is refused
-	guardVolts        = 50   // V DC, 29 CFR 1910.303(g)(2)(i)
-	tightCeiling      = 0.2  // V between target and ceiling: less, and noise trips the run
-	areaDoubt         = 0.08 // relative: the end current is only as good as the area
-	leastSustained    = 1    // s, some ten readings: our choice
-	provableShare     = 0.09 // of the area: three times the 3 % scatter of a rack with a history
-	coarseReadingFoot = "use a supply with a finer current reading, hang more area, or end by time"
+	highDensity      = 10   // mA/cm2, the end of what is common practice, no source
+	seriesDropAtEnd  = 0.1  // V, for sets of parts that must match; computed
+	countsAtEnd      = 5    // steps of the current reading in the end current: our choice
+	leastCountsAtEnd = 2    // below these an end by density is refused
+	guardVolts       = 50   // V DC, 29 CFR 1910.303(g)(2)(i)
+	tightCeiling     = 0.2  // V between target and ceiling: less, and noise trips the run
+	areaDoubt        = 0.08 // relative: the end current is only as good as the area
+	leastSustained   = 1    // s, some ten readings: our choice
+	provableShare    = 0.09 // of the area: three times the 3 % scatter of a rack with a history
+	finerReading     = "use a supply with a finer current reading, or hang more area"
 )
 
 // warnings returns what a person should know before starting, the gravest first.
@@ -48,9 +48,9 @@ func (d *draft) warnOfReading() []Warning {
 	case step == 0 || end.Time > 0 || end.Current >= countsAtEnd*step:
 		return nil
 	case end.Current < leastCountsAtEnd*step:
-		return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: an end by density will be refused; %s", show(end.Current), step, coarseReadingFoot)}
+		return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: an end by density will be refused; %s, or end by time", show(end.Current), step, finerReading)}
 	}
-	return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: the end is known to few counts; %s", show(end.Current), step, coarseReadingFoot)}
+	return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: the end is known to few counts; %s, or end by time", show(end.Current), step, finerReading)}
 }
 
 func (d *draft) warnOfPace() []Warning {

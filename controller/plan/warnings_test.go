@@ -53,11 +53,12 @@ func TestWarnings(t *testing.T) {
 		plan.ColourNotReachable: func(r *plan.Request) {
 			r.Profile.Target = profiles.Target{Lab: &[3]float64{60, -8, -18}}
 		},
-		plan.ColourOutOfGamut:   func(r *plan.Request) { r.Profile.Target.Volts = 85 },
-		plan.LookAlike:          func(r *plan.Request) { r.Profile.Target.Volts = 53 },
-		plan.FormedRack:         func(r *plan.Request) { r.Rack.FormedTo = 20 },
-		plan.ContactNotProvable: func(r *plan.Request) { r.Rack.Parts[0].Count = 24 },
-		plan.AreaUncertain:      func(r *plan.Request) { r.Rack.Parts[0].Roughness = 2 },
+		plan.ColourOutOfGamut:    func(r *plan.Request) { r.Profile.Target.Volts = 85 },
+		plan.LookAlike:           func(r *plan.Request) { r.Profile.Target.Volts = 53 },
+		plan.ContactBelowReading: func(r *plan.Request) { r.Supply.AmpereStep = 0.01 },
+		plan.FormedRack:          func(r *plan.Request) { r.Rack.FormedTo = 20 },
+		plan.ContactNotProvable:  func(r *plan.Request) { r.Rack.Parts[0].Count = 24 },
+		plan.AreaUncertain:       func(r *plan.Request) { r.Rack.Parts[0].Roughness = 2 },
 		plan.MixedHeatNumbers: func(r *plan.Request) {
 			mix(r, func(first, second *profiles.Part) { first.HeatNumber, second.HeatNumber = "H1", "H2" })
 		},
@@ -107,6 +108,7 @@ func TestRefusals(t *testing.T) {
 		"no volts left": {func(r *plan.Request) {
 			r.Profile.Target, r.Rack.FormedTo, r.Supply.HighestVolts = profiles.Target{Hex: "#9ad377"}, 60, 60
 		}, "no volts are left"},
+		"another heat":  {func(r *plan.Request) { r.Calibration.Temperature = 50 }, "no temperature fits both"},
 		"no surface":    {func(r *plan.Request) { r.Surface = nil }, "no optical constants"},
 		"bath":          {func(r *plan.Request) { r.Bath.Series = -1 }, "series resistance"},
 		"broken law":    {func(r *plan.Request) { r.Metal.Growth.Electrons = 0 }, "finite"},
