@@ -29,9 +29,12 @@ func keysOf(fields []field) []string {
 	return keys
 }
 
-// given are the keys that a map has: all of them, and those whose value was read
-// without a mistake.
-type given struct{ seen, good map[string]*node }
+// given are the keys that a map has: all of them, those whose value was read without
+// a mistake, and those that an unknown key was probably meant to be.
+type given struct {
+	seen, good map[string]*node
+	meant      map[string]bool
+}
 
 func (g given) has(key string) bool { return g.seen[key] != nil }
 
@@ -52,7 +55,7 @@ func (g given) all(keys ...string) bool {
 
 // fields reads a map by its table. What is a noun with its article: "a profile".
 func (r *report) fields(n *node, what string, table []field) given {
-	g := given{map[string]*node{}, map[string]*node{}}
+	g := given{map[string]*node{}, map[string]*node{}, map[string]bool{}}
 	if !r.is(n, mapping, what) {
 		return g
 	}
@@ -60,7 +63,7 @@ func (r *report) fields(n *node, what string, table []field) given {
 		r.entry(e, what, table, g)
 	}
 	for _, f := range table {
-		if f.needed && !g.has(f.key) {
+		if f.needed && !g.has(f.key) && !g.meant[f.key] {
 			r.say(n, "missing key %q in %s, such as \"%s: %s\"", f.key, what, f.key, f.example)
 		}
 	}
@@ -74,6 +77,7 @@ func (r *report) entry(e entry, what string, table []field, g given) {
 	f, ok := find(table, e.key.text)
 	if !ok {
 		keys := keysOf(table)
+		g.meant[nearest(e.key.text, keys)] = true
 		r.say(e.key, "unknown key %q in %s%s allowed: %s", brief(e.key.text), what,
 			endSentence(didYouMean(e.key.text, keys)), strings.Join(keys, ", "))
 		return
@@ -150,6 +154,7 @@ func (r *report) exactlyOne(n *node, g given, what string, keys ...string) bool 
 	switch {
 	case n.kind != mapping:
 		return false
+	case len(present) == 0 && slices.ContainsFunc(keys, func(key string) bool { return g.meant[key] }):
 	case len(present) == 0:
 		r.say(n, "%s needs exactly one of: %s", what, strings.Join(keys, ", "))
 	case len(present) > 1:

@@ -14,18 +14,34 @@ func didYouMean(wrong string, words []string) string {
 	return ""
 }
 
-// nearest finds the word that differs by the fewest letters: at most two, or a
-// third of a longer word.
+// nearest finds the word that differs by the fewest letters, at most two, or a third
+// of a longer word; or the one word that a shortened one begins.
 func nearest(wrong string, words []string) string {
-	wrong = fold(wrong)
+	wrong = squash(wrong)
 	if utf8.RuneCountInString(wrong) > 60 {
 		return ""
 	}
 	best, found := max(2, len(wrong)/3)+1, ""
 	for _, word := range words {
-		distance := editDistance(wrong, fold(word))
+		distance := editDistance(wrong, squash(word))
 		if distance < best && distance < utf8.RuneCountInString(word) {
 			best, found = distance, word
+		}
+	}
+	if found == "" {
+		return begunBy(wrong, words)
+	}
+	return found
+}
+
+func begunBy(short string, words []string) string {
+	found := ""
+	for _, word := range words {
+		if len(short) >= 3 && strings.HasPrefix(squash(word), short) {
+			if found != "" {
+				return ""
+			}
+			found = word
 		}
 	}
 	return found
@@ -35,6 +51,9 @@ func nearest(wrong string, words []string) string {
 func fold(s string) string {
 	return strings.ToLower(strings.NewReplacer("_", " ", "-", " ").Replace(strings.TrimSpace(s)))
 }
+
+// squash is fold without any parting of words.
+func squash(s string) string { return strings.ReplaceAll(fold(s), " ", "") }
 
 // editDistance counts the letters to insert, remove, change or swap with their
 // neighbour (optimal string alignment).

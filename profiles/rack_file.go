@@ -7,7 +7,7 @@ import (
 )
 
 const (
-	mostParts = 1000  // entries of a rack
+	mostParts = 500   // entries of a rack
 	mostCount = 10000 // like parts in one entry
 )
 

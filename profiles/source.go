@@ -13,9 +13,13 @@ import (
 	"github.com/goccy/go-yaml/token"
 )
 
+// Bounds of a YAML file. A rack of hundreds of parts fits; without them the parser,
+// whose time grows with the square of each, could be kept busy for minutes.
 const (
-	mostBytes = 128 << 10 // of a YAML file; a rack of a thousand parts fits
-	mostDepth = 32        // of brackets in brackets
+	mostBytes = 64 << 10
+	mostLines = 4000
+	mostWidth = 1000 // characters of a line
+	mostDepth = 32   // brackets in brackets
 )
 
 // parse turns the bytes of a file into a tree, or reports why it cannot and
@@ -23,6 +27,9 @@ const (
 func (r *report) parse(data []byte) *node {
 	text, ok := r.text(data, mostBytes)
 	if !ok {
+		return nil
+	}
+	if !r.bounded() {
 		return nil
 	}
 	tokens := lexer.Tokenize(text)
@@ -71,6 +78,21 @@ func unreadable(line string) (column int, what string) {
 		}
 	}
 	return 0, ""
+}
+
+// bounded refuses what would keep the parser busy.
+func (r *report) bounded() bool {
+	if len(r.lines) > mostLines {
+		r.sayAt(mostLines+1, 1, "the file has %d lines; at most %d are read", len(r.lines), mostLines)
+		return false
+	}
+	for number, line := range r.lines {
+		if length := utf8.RuneCountInString(line); length > mostWidth {
+			r.sayAt(number+1, mostWidth+1, "this line has %d characters; at most %d are read", length, mostWidth)
+			return false
+		}
+	}
+	return true
 }
 
 // shallow refuses towers of brackets before a recursive parser meets them.

@@ -54,6 +54,9 @@ func wrongUnit(s, number, symbol string, d *dimension) error {
 	if symbol == "" {
 		return fmt.Errorf("%q has no unit; %s is needed: %s", short(s), d.noun, d.offer)
 	}
+	if computerNumber(number, symbol) {
+		return fmt.Errorf("%q does not begin with a plain number: digits with at most one point and no underscore", short(s))
+	}
 	if strings.HasPrefix(symbol, ",") {
 		return fmt.Errorf("%q has a comma in its number; write a decimal point and no thousands separator", short(s))
 	}
@@ -64,4 +67,14 @@ func wrongUnit(s, number, symbol string, d *dimension) error {
 		return fmt.Errorf("%q: unknown unit %q, did you mean %q? %s is needed: %s", short(s), short(symbol), number+" "+near, d.noun, d.offer)
 	}
 	return fmt.Errorf("%q: unknown unit %q; %s is needed: %s", short(s), short(symbol), d.noun, d.offer)
+}
+
+// computerNumber tells 0x46, 0b1, 1_000 and 1.2.3, which program texts allow or
+// people mistype, from a number with an unknown unit.
+func computerNumber(number, symbol string) bool {
+	if strings.HasPrefix(symbol, "_") || strings.HasPrefix(symbol, ".") || digits(symbol) > 0 {
+		return true
+	}
+	return strings.HasSuffix(number, "0") && len(symbol) > 1 && strings.ContainsAny(symbol[:1], "xXbBoO") &&
+		strings.ContainsAny(symbol[1:2], "0123456789abcdefABCDEF_.")
 }

@@ -11,7 +11,7 @@ import (
 func ParseNumber(s string) (float64, error) {
 	number, rest := split(s)
 	if number == "" || rest != "" {
-		return math.NaN(), fmt.Errorf("%q is not a plain number", short(s))
+		return math.NaN(), fmt.Errorf("%q is not a plain number: digits with at most one point", short(s))
 	}
 	return finite(number)
 }

@@ -1,0 +1,181 @@
+package profiles
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const goodFolder = "../testdata/good"
+
+func good(t *testing.T, name string) []byte {
+	t.Helper()
+	content, err := os.ReadFile(filepath.Join(goodFolder, name))
+	require.NoError(t, err)
+	return content
+}
+
+func TestGoodFilesAreWhatTheyAre(t *testing.T) {
+	kinds := map[string]string{
+		"profile.yaml": KindProfile, "profile-other-units.yaml": KindProfile, "profile-timed.yaml": KindProfile,
+		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
+		"calibration.yaml": KindCalibration, "bench.yaml": KindBench, "bench-odd-dialect.yaml": KindBench,
+		"curve.csv": KindCurve, "readings.csv": KindReadings,
+	}
+	entries, err := os.ReadDir(goodFolder)
+	require.NoError(t, err)
+	require.Len(t, entries, len(kinds))
+	for name, want := range kinds {
+		kind, err := Check(filepath.Join(goodFolder, name), good(t, name))
+		require.NoError(t, err, name)
+		assert.Equal(t, want, kind, name)
+	}
+}
+
+func TestAProfileInOtherUnits(t *testing.T) {
+	p, err := OpenProfile(filepath.Join(goodFolder, "profile-other-units.yaml"), nil)
+	require.NoError(t, err)
+	assert.Equal(t, filepath.Join(goodFolder, "metal.yaml"), p.Metal)
+	assert.Equal(t, Target{Hex: "#d560af"}, p.Target)
+	assert.EqualValues(t, 1, p.Ramp)
+	assert.InDelta(t, 4.6*1000/929.0304, float64(p.CurrentDensity), 1e-12)
+	assert.InDelta(t, 0.15, float64(p.End.CurrentDensity), 1e-15)
+	assert.Equal(t, End{CurrentDensity: p.End.CurrentDensity, Sustained: 5, LongestHold: 180}, p.End)
+	assert.Equal(t, "Two lines\nof note.", p.Note)
+	m, err := OpenMetal(p.Metal, nil)
+	require.NoError(t, err)
+	assert.Equal(t, "shop-titanium", m.ID)
+}
+
+func TestAProfileWhoseMetalFileIsNotThere(t *testing.T) {
+	content := []byte("name: x\nmetal: ./gone.yaml\nbath: bicarbonate\ntarget: 70 V\nramp: 1 V/s\ncurrent density: 5 mA/cm2\nend: {time: 60 s}\n")
+	_, err := ReadProfile("shop/p.yaml", content)
+	require.NoError(t, err, "reading opens no other file")
+	_, err = Check("shop/p.yaml", content)
+	assert.EqualError(t, err, "shop/p.yaml:1:1: shop/p.yaml names its metal: metal: cannot read shop/gone.yaml: no such file or directory")
+}
+
+func TestATimedProfileByLab(t *testing.T) {
+	p, err := ReadProfile("p", good(t, "profile-timed.yaml"))
+	require.NoError(t, err)
+	assert.Equal(t, &[3]float64{58, 55, -21}, p.Target.Lab)
+	assert.Equal(t, End{Time: 60}, p.End)
+	assert.EqualValues(t, 5, p.CurrentDensity)
+}
+
+func TestEveryShape(t *testing.T) {
+	k, err := ReadRack("k", good(t, "rack-every-shape.yaml"))
+	require.NoError(t, err)
+	require.Len(t, k.Parts, 8)
+	assert.EqualValues(t, 45, k.FormedTo)
+	assert.Equal(t, &Ring{Outside: 34, Bore: 28.6, Height: 10, Chamfer: 0.5, Holes: []Hole{{Diameter: 4, Count: 4}}}, k.Parts[0].Shape.Ring)
+	assert.InDelta(t, 50.8, float64(k.Parts[1].Shape.Tube.Height), 1e-12)
+	assert.Equal(t, 0.9, k.Parts[2].Wetted)
+	assert.Equal(t, 1.2, k.Parts[3].Roughness)
+	assert.Equal(t, &Cylinder{Diameter: 32, Height: 2, Holes: []Hole{{Diameter: 6, Count: 1}}}, k.Parts[4].Shape.Disc)
+	assert.Equal(t, []Hole{{Diameter: 5.2, Depth: 8, Count: 2}}, k.Parts[5].Shape.Prism.Holes)
+	assert.Equal(t, &Mass{Each: 11.76, Thickness: 2.7, Height: 10, Density: 4.43}, k.Parts[7].Shape.Mass)
+	assert.EqualValues(t, 3.04, k.Fixture[0].Area)
+}
+
+func TestAMeshLiesBesideItsRack(t *testing.T) {
+	k, err := ReadRack("shop/racks/k.yaml", []byte("name: k\nparts: [{name: a, count: 1, mesh: ../parts/a.stl}]\n"))
+	require.NoError(t, err)
+	assert.Equal(t, filepath.Join("shop", "parts", "a.stl"), k.Parts[0].Shape.Mesh)
+}
+
+func TestBenches(t *testing.T) {
+	b, err := ReadBench("b", good(t, "bench.yaml"))
+	require.NoError(t, err)
+	assert.Equal(t, SupplyEntry{
+		Driver: "scpi", Address: "tcp://192.0.2.5:5025", HighestVoltage: 120, HighestCurrent: 5,
+		Dialect: Dialect{
+			SendEnd: "lf", ReplyEnd: "any", Compound: true, OPC: true, Errors: "queue", Probe: "ese", OVP: "VOLT:PROT:LEV",
+			Status: "questionable", Timeout: 300 * time.Millisecond, Settle: 150 * time.Millisecond,
+			DecimalsV: 3, DecimalsA: 4, MainsReturn: "halted",
+		},
+	}, b.Supply)
+	assert.Equal(t, InterlockEntry{"modbus", "tcp://192.0.2.6:502", 1, [2]int{0, 1}, 300 * time.Millisecond}, b.Interlock)
+	assert.Equal(t, &ThermometerEntry{Driver: "onewire"}, b.Temperature)
+	assert.Nil(t, b.Contactor)
+
+	b, err = ReadBench("b", good(t, "bench-odd-dialect.yaml"))
+	require.NoError(t, err)
+	assert.Equal(t, Dialect{
+		SendEnd: "crlf", ReplyEnd: "crlf", Echo: true, Ack: "OK", Enter: []string{"SYST:REM"}, Leave: []string{"SYST:LOC"},
+		Errors: "esr", Probe: "idn", OVP: "none", Status: "none", Timeout: time.Second, Gap: 20 * time.Millisecond,
+		Settle: 500 * time.Millisecond, DecimalsV: 2, DecimalsA: 3, MainsReturn: "unknown",
+	}, b.Supply.Dialect)
+	assert.Equal(t, [2]int{3, 2}, b.Interlock.Inputs)
+	assert.Equal(t, 1, b.Interlock.Unit)
+}
+
+func TestAllMistakesOfAFileInTheirOrder(t *testing.T) {
+	_, err := ReadProfile("p.yaml", []byte("color: \"#d560af\"\nname: x\nname: y\nmetal: gold\nend:\n  time: 5\n  sustaned: 5 s\nramp: 100 V/s\nbath: bicarbonate\n"))
+	var mistakes Mistakes
+	require.True(t, errors.As(err, &mistakes))
+	want := []string{
+		`p.yaml:1:1: unknown key "color" in a profile; did you mean "colour"? allowed: `,
+		`p.yaml:1:1: missing key "current density" in a profile, such as "current density: 5 mA/cm2"`,
+		`p.yaml:3:1: key "name" stands twice in a profile; it was given in line 2 already`,
+		`p.yaml:4:8: metal: no metal is called "gold"; known: `,
+		`p.yaml:6:9: time: "5" has no unit; a time is needed: s, ms, min, h`,
+		`p.yaml:7:3: unknown key "sustaned" in the end of a profile; did you mean "sustained"? allowed: `,
+		`p.yaml:8:7: ramp: "100 V/s" is out of range; allowed is 0.01 V/s to 50 V/s`,
+	}
+	require.Len(t, mistakes, len(want), err)
+	for i, m := range mistakes {
+		assert.Contains(t, m.String(), want[i])
+	}
+}
+
+func TestTowersAndBooksAreRefused(t *testing.T) {
+	cases := map[string]string{
+		"parts: " + strings.Repeat("[", 900):                   "k:1:40: brackets are nested more than 32 deep",
+		"# a\n# " + strings.Repeat("x", mostWidth):             "k:2:1001: this line has 1002 characters; at most 1000 are read",
+		strings.Repeat("\n", mostLines):                        "k:4001:1: the file has 4001 lines; at most 4000 are read",
+		strings.Repeat("# "+strings.Repeat("x", 97)+"\n", 656): "k:1:1: the file has 65600 bytes; at most 65536 are read",
+	}
+	for content, want := range cases {
+		_, err := ReadRack("k", []byte(content))
+		assert.EqualError(t, err, want)
+	}
+}
+
+func TestColumnsCountCharacters(t *testing.T) {
+	_, err := ReadRack("k", []byte("name: \"é\"\nparts: [{name: ü, count: 0, area: 1 cm2}]\n"))
+	assert.ErrorContains(t, err, "k:2:26: count: ")
+}
+
+func TestCurves(t *testing.T) {
+	c, err := ReadCurve("c", good(t, "curve.csv"))
+	require.NoError(t, err)
+	assert.Equal(t, []float64{0, 0.1, 0.2}, c.Seconds)
+	assert.Equal(t, []float64{0, 0.402, 0.655}, c.Amperes)
+	assert.NotEqual(t, c.Bath[1], c.Bath[1], "an empty cell is no reading")
+	c, err = ReadCurve("c", []byte("amperes,t_s,volts\n1,0,2\n1,1,2\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []float64{0, 1}, c.Seconds)
+	assert.Nil(t, c.Set)
+	d, err := ReadReadings("d", good(t, "readings.csv"))
+	require.NoError(t, err)
+	assert.Equal(t, Readings{[]float64{10, 15}, []float64{70.1, 42.6}, []float64{4.2, 19.3}, []float64{30.5, 34.3}, []float64{0.15, 0.15}, []string{"centre", ""}}, d)
+}
+
+func TestASheetStopsAfterManyMistakes(t *testing.T) {
+	content := []byte("t_s,volts,amperes\n")
+	for range 200 {
+		content = append(content, "1,x,y\n"...)
+	}
+	_, err := ReadCurve("c", content)
+	var mistakes Mistakes
+	require.True(t, errors.As(err, &mistakes))
+	assert.LessOrEqual(t, len(mistakes), mostMistakes+4)
+	assert.Contains(t, err.Error(), "more than 50 mistakes; the rest of the file was not read")
+}
