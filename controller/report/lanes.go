@@ -45,7 +45,7 @@ func (v loadView) setpoints() []sample {
 	out := make([]sample, len(v.rows))
 	for i, row := range v.rows {
 		out[i] = sample{float64(row.T), float64(row.Set)}
-		if !on(row) {
+		if !on(row) || !(row.Set > 0) { // 0 is not known
 			out[i].value = math.NaN()
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	xfont "golang.org/x/image/font"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
@@ -109,12 +108,14 @@ type lettering struct {
 	anchor float64
 }
 
+// boldWeight is bold on the scale of font faces, where regular is 0.
+const boldWeight = 3
+
 func (l lettering) style() draw.TextStyle {
-	weight := xfont.WeightNormal
+	face := font.Font{Typeface: "Liberation", Variant: "Sans", Size: font.Length(l.size)}
 	if l.bold {
-		weight = xfont.WeightBold
+		face.Weight = boldWeight
 	}
-	face := font.Font{Typeface: "Liberation", Variant: "Sans", Weight: weight, Size: font.Length(l.size)}
 	return draw.TextStyle{Color: l.ink, Font: face, XAlign: draw.XAlignment(-l.anchor), Handler: plot.DefaultTextHandler}
 }
 
