@@ -3,6 +3,7 @@ package virtual
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"sync"
 	"time"
 
@@ -34,6 +35,7 @@ type Bench struct {
 	onAt      float64 // s, the first energised second of this rack
 	roseAt    float64 // s, when the setpoint last rose
 	chatter   chatter
+	noise     *rand.Rand // of spoilt answers
 
 	supply      supply
 	interlock   interlock
@@ -55,15 +57,17 @@ func New(setup Setup) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed)}
-	b.registers = registers{protection: 1.1 * float64(setup.HighestVolts)}
+	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed)}
+	b.resetRegisters()
 	b.supply, b.interlock, b.thermometer = supply{bench: b}, interlock{b}, thermometer{b}
 	for _, f := range setup.Faults {
 		if err := b.Inject(f); err != nil {
 			return nil, err
 		}
 	}
-	b.person.hangs(0)
+	if !setup.PersonWaits {
+		b.person.hangs(0)
+	}
 	b.settle(0)
 	return b, nil
 }
@@ -111,8 +115,13 @@ func (b *Bench) pace(ctx context.Context, now time.Duration) error {
 func (b *Bench) AdvanceTo(now time.Duration) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if now > b.now {
-		b.advance(now)
+	b.catchUp(now)
+}
+
+// catchUp moves tick by tick, so that what is looked at each tick is.
+func (b *Bench) catchUp(now time.Duration) {
+	for b.now < now {
+		b.advance(min(now, b.now+b.setup.Tick))
 	}
 }
 
@@ -144,7 +153,7 @@ func (b *Bench) stopVolts() float64 {
 
 func (b *Bench) reached(volts float64) {
 	if volts > b.registers.protection*(1+1e-9) {
-		b.trip("over-voltage")
+		b.trip(overVoltage)
 	}
 	for _, f := range b.faults {
 		if f.phase == waiting && f.At.From == Reached && volts >= float64(f.At.Volts) {

@@ -125,7 +125,7 @@ var outputKinds = []kind{
 	{id: "output-stuck-on", what: "the output says off and stays on", lasts: ever,
 		begin: func(b *Bench, _ *armed) { b.stick(true) }, end: func(b *Bench, _ *armed) { b.stick(false) }},
 	{id: "supply-tripped", what: "the supply trips by itself, over-temperature", lasts: ever,
-		begin: func(b *Bench, _ *armed) { b.trip("over-temperature") }},
+		begin: func(b *Bench, _ *armed) { b.trip(overTemperature) }},
 	{id: "supply-restarted", what: "the supply restarts, output off", lasts: ever,
 		begin: func(b *Bench, _ *armed) { b.restart() }},
 }

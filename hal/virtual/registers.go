@@ -14,9 +14,15 @@ type registers struct {
 	output     bool
 	tripped    string // "", over-voltage, over-temperature
 	restarted  bool
-	errors     []int
-	deaf       bool // does not take new setpoints
-	frozen     bool // takes them, and the output stays
+	errors     []int // numbers of the standard's error list
+	deaf       bool  // does not take new setpoints
+	frozen     bool  // takes them, and the output stays
+
+	overcurrent, overSince, tripDelay float64 // A, s of the bench, s
+	overcurrentArmed                  bool
+	lostHost                          bool    // off after so long without a command
+	lostHostAfter, heardAt            float64 // s, s of the bench
+	panelLocked                       bool
 }
 
 const mostErrors = 16
@@ -70,20 +76,6 @@ func (b *Bench) switchOutput(on bool) {
 	}
 	b.registers.output = on
 	b.body.Switch(on)
-}
-
-func (b *Bench) trip(why string) {
-	b.switchOutput(false)
-	b.registers.tripped = why
-}
-
-// restart is the supply after a power failure of its own: off, nothing set.
-func (b *Bench) restart() {
-	b.switchOutput(false)
-	b.registers.set, b.registers.limit = 0, 0
-	b.registers.tripped, b.registers.errors = "", nil
-	b.registers.restarted = true
-	b.command()
 }
 
 // turnKnob is a hand on the panel: the setpoint moves, nobody is told.

@@ -211,7 +211,7 @@ func (s *supply) SetOvervoltage(ctx context.Context, v unit.Volts) (unit.Volts, 
 	b := s.bench
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	most := 1.1 * float64(b.setup.HighestVolts)
+	most := safetyMargin * float64(b.setup.HighestVolts)
 	if !(v > 0 && float64(v) <= most) {
 		return unit.Volts(math.NaN()), fmt.Errorf("setting the over-voltage trip to %v V: %w: allowed are above 0 to %v V", float64(v), hal.ErrRange, most)
 	}

@@ -147,6 +147,12 @@ func (p *Plant) Command(volts, amperes float64) {
 	p.Recompute()
 }
 
+// SetSlew changes how fast the setpoint moves (V/s, above zero).
+func (p *Plant) SetSlew(voltsPerSecond float64) { p.parameters.Output.Slew = voltsPerSecond }
+
+// Slew is how fast the setpoint moves (V/s).
+func (p *Plant) Slew() float64 { return p.parameters.Output.Slew }
+
 // Switch tells the supply to put its output on or off. The setpoint then slews
 // from the voltage that is there.
 func (p *Plant) Switch(on bool) {

@@ -1,0 +1,92 @@
+package front
+
+import (
+	"time"
+
+	"anodized/hal/virtual"
+	"anodized/hal/virtual/scpiserver"
+)
+
+// aloneTime is how long nobody was connected before a client counts as a new
+// person at the bench, not as one who lost the line. In bench time.
+const aloneTime = 5 * time.Second
+
+// counter is the instrument and who is connected to it. It is touched inside
+// the bench's exchange only.
+type counter struct {
+	instrument *scpiserver.Instrument
+	clients    int
+	emptySince time.Duration
+}
+
+func newCounter(bench *virtual.Bench, layout scpiserver.Layout) counter {
+	return counter{instrument: scpiserver.New(bench.Source(), layout, 0)}
+}
+
+// supplyWire is the supply's end of the SCPI line.
+type supplyWire Front
+
+func (w *supplyWire) exchange(do func()) { w.bench.Exchange((*Front)(w).now(), do) }
+
+// Connected counts a client, unless the supply is unplugged.
+func (w *supplyWire) Connected() (welcome bool) {
+	now := (*Front)(w).now()
+	w.exchange(func() {
+		if welcome = !w.bench.Wire().Gone; !welcome {
+			return
+		}
+		alone := w.counter.clients == 0 && now-w.counter.emptySince >= aloneTime
+		w.counter.clients++
+		w.bench.Arrived(alone)
+	})
+	return welcome
+}
+
+// Disconnected counts a client that went.
+func (w *supplyWire) Disconnected() {
+	now := (*Front)(w).now()
+	w.exchange(func() {
+		w.counter.clients--
+		w.counter.emptySince = now
+	})
+}
+
+// Line carries out one line, and does to the answer what the timetable says.
+func (w *supplyWire) Line(line string) (reply scpiserver.Reply) {
+	w.exchange(func() {
+		wire := w.bench.Wire()
+		if wire.Gone {
+			reply.Close = true
+			return
+		}
+		answer := w.counter.instrument.Execute(line)
+		if answer == "" || wire.Silent {
+			return
+		}
+		reply.Text = answer + "\n"
+		if wire.Garbage {
+			reply.Text = string(w.bench.Spoil([]byte(answer))) + "\n"
+		}
+		reply.Delay = time.Duration(float64(wire.Late) / w.options.Speed)
+	})
+	return reply
+}
+
+// Overrun reports a line that was too long.
+func (w *supplyWire) Overrun() scpiserver.Reply {
+	w.exchange(w.counter.instrument.Overrun)
+	return scpiserver.Reply{}
+}
+
+// inputWire is the lid switch's end of the Modbus line.
+type inputWire Front
+
+// Inputs are the two channels, true for closed.
+func (w *inputWire) Inputs() (inputs []bool, err error) {
+	w.bench.Exchange((*Front)(w).now(), func() {
+		var channels [2]bool
+		channels, err = w.bench.Inputs()
+		inputs = channels[:]
+	})
+	return inputs, err
+}

@@ -1,0 +1,63 @@
+package virtual
+
+import (
+	"math/rand/v2"
+	"time"
+
+	"anodized/hal"
+)
+
+// Wire is what the timetable does to one answer on its way to the computer. It
+// must be used inside [Bench.Exchange].
+type Wire struct {
+	Gone    bool          // nothing is heard and the connection is dead
+	Silent  bool          // heard, but not answered
+	Late    time.Duration // simulated
+	Garbage bool
+}
+
+// Wire tells what becomes of an answer now.
+func (b *Bench) Wire() Wire {
+	return Wire{Gone: b.link.gone, Silent: b.link.silent, Late: seconds(b.link.late), Garbage: b.link.garbage}
+}
+
+// Spoil makes garbage of an answer: bytes are changed, lost and doubled.
+func (b *Bench) Spoil(answer []byte) []byte {
+	var spoilt []byte
+	for _, c := range answer {
+		switch b.noise.IntN(4) {
+		case 0:
+			spoilt = append(spoilt, byte(b.noise.IntN(256)))
+		case 1:
+			spoilt = append(spoilt, c, c)
+		case 2:
+		default:
+			spoilt = append(spoilt, c)
+		}
+	}
+	return spoilt
+}
+
+func newNoise(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x6e6f697365)) }
+
+// Inputs are the two channels of the lid switch, true for closed. It must be used
+// inside [Bench.Exchange].
+func (b *Bench) Inputs() ([2]bool, error) {
+	if b.lid.gone {
+		return [2]bool{}, hal.ErrGone
+	}
+	return b.lid.closed(), nil
+}
+
+// Arrived is a client that came to the supply. The person hangs a rack when the
+// output is off and no rack hangs that was not run yet; alone tells that nobody
+// else has been connected for a while, which brings the person as well. It must
+// be used inside [Bench.Exchange].
+func (b *Bench) Arrived(alone bool) {
+	if b.registers.output || b.person.there {
+		return
+	}
+	if b.person.racks == 0 || b.energised || alone {
+		b.person.hangs(b.body.Seconds())
+	}
+}
