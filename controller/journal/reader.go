@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -64,7 +65,8 @@ type stored struct {
 }
 
 // Run gives a run back, by its number or as "last". What was never finished has
-// the outcome interrupted, or running while its writer lives.
+// the outcome interrupted, or running while its writer lives. A finished run whose
+// content is not what it was closed with is ErrDamaged.
 func (r *Reader) Run(name string) (record.Run, error) {
 	running, err := r.running()
 	if err != nil {
@@ -83,9 +85,12 @@ func (r *Reader) read(tx *sql.Tx, name string, running int64) (record.Run, error
 	if err != nil {
 		return record.Run{}, err
 	}
-	run, err := row.whole(tx)
+	run, hash, err := row.hashed(tx)
 	if err != nil {
 		return record.Run{}, wrap(r.path, err)
+	}
+	if row.result != nil && !bytes.Equal(hash.sum(row.result), row.hash) {
+		return record.Run{}, fmt.Errorf("%s: %w: run %d is not what it was closed with: the hash differs", r.path, ErrDamaged, row.id)
 	}
 	if row.result == nil {
 		run.Result = interrupted(run)

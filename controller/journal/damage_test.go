@@ -1,0 +1,182 @@
+package journal
+
+import (
+	"database/sql"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"anodized/controller/record"
+)
+
+// recorded makes a journal of n finished runs and gives its path.
+func recorded(t *testing.T, n int) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "journal.db")
+	j, err := Open(path, Options{})
+	require.NoError(t, err)
+	for range n {
+		_, err := j.Begin(t.Context(), sampleIntent())
+		require.NoError(t, err)
+		appendAll(j, sampleRows(0, 300))
+		j.Note(record.Event{T: 1, Kind: "state", Code: "ramping"})
+		require.NoError(t, j.Finish(t.Context(), sampleResult()))
+	}
+	require.NoError(t, j.Close())
+	return path
+}
+
+func at(year int) Options {
+	return Options{Now: func() time.Time { return time.Date(year, 3, 2, 9, 30, 0, 0, time.UTC) }}
+}
+
+func TestDamagedJournalIsSetAsideAndKept(t *testing.T) {
+	path := recorded(t, 3)
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	for round, want := range []string{".damaged-20260302T093000Z", ".damaged-20260302T093000Z-2"} {
+		damagedBytes := append([]byte("not a database, for certain"), whole[27+round:]...)
+		require.NoError(t, os.WriteFile(path, damagedBytes, 0o600))
+		_, err := OpenReadOnly(path)
+		require.ErrorIs(t, err, ErrDamaged)
+		j, err := Open(path, at(2026))
+		require.NoError(t, err)
+		assert.Equal(t, path+want, j.Status().SetAside)
+		assert.Contains(t, j.Status().Why, "damaged")
+		list, err := j.Runs(Filter{})
+		require.NoError(t, err)
+		assert.Empty(t, list)
+		require.NoError(t, j.Close())
+		kept, err := os.ReadFile(path + want)
+		require.NoError(t, err)
+		assert.Equal(t, damagedBytes, kept)
+	}
+}
+
+// Whatever bytes are flipped, what the journal gives back is what was written, or
+// an error.
+func TestFlippedBytesAreNeverReadAsGood(t *testing.T) {
+	path := recorded(t, 2)
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	random := rand.New(rand.NewPCG(7, 7))
+	copied := filepath.Join(t.TempDir(), "journal.db")
+	refused := 0
+	for range rounds(t, 300) {
+		flipped := append([]byte{}, whole...)
+		flipped[random.IntN(len(flipped))] ^= byte(1 + random.IntN(255))
+		require.NoError(t, os.WriteFile(copied, flipped, 0o600))
+		refused += requireHonest(t, copied)
+	}
+	assert.Positive(t, refused)
+}
+
+// requireHonest returns how many of the two runs could not be read.
+func requireHonest(t *testing.T, path string) (refused int) {
+	t.Helper()
+	reader, err := OpenReadOnly(path)
+	if err != nil {
+		return 2
+	}
+	defer func() { require.NoError(t, reader.Close()) }()
+	for _, name := range []string{"1", "2"} {
+		run, err := reader.Run(name)
+		if err != nil {
+			refused++
+			continue
+		}
+		requireRows(t, sampleRows(0, 300), run.Rows)
+		require.Equal(t, sampleIntent(), run.Intent)
+		require.Equal(t, record.Complete, run.Result.Outcome)
+	}
+	return refused
+}
+
+// rounds are fewer where tests shall be short.
+func rounds(t *testing.T, n int) int {
+	t.Helper()
+	if testing.Short() {
+		return max(n/10, 1)
+	}
+	return n
+}
+
+func TestNewerAndForeignFilesAreRefusedUntouched(t *testing.T) {
+	for pragma, want := range map[string]error{"user_version = 2": ErrNewerSchema, "application_id = 7": ErrForeign} {
+		path := recorded(t, 1)
+		db, err := sql.Open("sqlite", path)
+		require.NoError(t, err)
+		_, err = db.Exec("PRAGMA " + pragma)
+		require.NoError(t, err)
+		require.NoError(t, db.Close())
+		before, err := os.ReadFile(path)
+		require.NoError(t, err)
+		_, err = Open(path, Options{})
+		require.ErrorIs(t, err, want)
+		require.ErrorContains(t, err, "another file with --journal")
+		_, err = OpenReadOnly(path)
+		require.ErrorIs(t, err, want)
+		after, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.Equal(t, before, after)
+	}
+}
+
+func TestNoJournalYet(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "none", "journal.db")
+	_, err := OpenReadOnly(path)
+	require.ErrorIs(t, err, ErrNoJournal)
+	assert.NoDirExists(t, filepath.Dir(path), "a reader makes nothing")
+}
+
+func TestUnreadablePlaceIsSaid(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "file")
+	require.NoError(t, os.WriteFile(file, nil, 0o600))
+	_, err := Open(filepath.Join(file, "journal.db"), Options{})
+	require.ErrorContains(t, err, "making the directory of the journal")
+}
+
+func TestVerifyFindsWhatWasChanged(t *testing.T) {
+	for change, want := range map[string]string{
+		"UPDATE run SET result = replace(result, '69.98', '70.00') WHERE id = 2":   "the hash differs",
+		"UPDATE run SET intent = replace(intent, '222.5', '212.5') WHERE id = 2":   "the hash differs",
+		"DELETE FROM event WHERE id = (2 << 32)":                                   "the hash differs",
+		"DELETE FROM sample WHERE id = (2 << 32) + 1":                              "number 1 is missing",
+		"UPDATE sample SET batch = x'01' WHERE id = (2 << 32) + 1":                 "damaged batch",
+		"UPDATE sample SET batch = zeroblob(200) WHERE id = (2 << 32) + 1":         "check sum",
+		"UPDATE run SET intent = CAST('{' AS BLOB) WHERE id = 2":                   "the intent of run 2",
+		"UPDATE run SET result = CAST('[]' AS BLOB) WHERE id = 2":                  "the result of run 2",
+		"UPDATE event SET body = CAST('{\"t_s\":\"x\"}' AS BLOB) WHERE id = 2<<32": "the events of run 2",
+	} {
+		path := recorded(t, 3)
+		db, err := sql.Open("sqlite", path)
+		require.NoError(t, err)
+		_, err = db.Exec(strings.Replace(strings.Replace(change, "replace(", "CAST(replace(", 1), ") WHERE id = 2", castEnd(change), 1))
+		require.NoError(t, err, change)
+		require.NoError(t, db.Close())
+		reader, err := OpenReadOnly(path)
+		require.NoError(t, err)
+		found, err := reader.Verify(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, 3, found.Runs)
+		assert.Equal(t, 2, found.Verified)
+		require.Len(t, found.Problems, 1, change)
+		assert.Equal(t, "2", found.Problems[0].Run)
+		assert.Contains(t, found.Problems[0].Message, want)
+		require.NoError(t, reader.Close())
+	}
+}
+
+// castEnd: replace() gives text and the column takes blobs.
+func castEnd(change string) string {
+	if strings.Contains(change, "replace(") {
+		return ") AS BLOB) WHERE id = 2"
+	}
+	return ") WHERE id = 2"
+}
