@@ -38,13 +38,14 @@ type Event struct {
 
 // ProgressEvent is where the run is, once a second.
 type ProgressEvent struct {
-	Volts       Number   `json:"volts"`
-	Amperes     Number   `json:"amperes"`
-	SetVolts    Number   `json:"set_volts"`
-	Density     Number   `json:"current_density_ma_cm2"`
-	Fraction    Number   `json:"fraction"`
-	SecondsLeft Number   `json:"seconds_left"`
-	WaitingFor  []string `json:"waiting_for,omitempty"`
+	Volts            Number   `json:"volts"`
+	Amperes          Number   `json:"amperes"`
+	SetVolts         Number   `json:"set_volts"`
+	Density          Number   `json:"current_density_ma_cm2"`
+	ThicknessByVolts Number   `json:"thickness_by_volts_nm"`
+	Fraction         Number   `json:"fraction"`
+	SecondsLeft      Number   `json:"seconds_left"`
+	WaitingFor       []string `json:"waiting_for,omitempty"`
 }
 
 // listeners are those who follow. None of them can hold up the owner: an event

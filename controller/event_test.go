@@ -56,10 +56,10 @@ func TestListenerOfAnEndedStationIsTold(t *testing.T) {
 
 func TestEventJSON(t *testing.T) {
 	line, err := json.Marshal(Event{Kind: KindProgress, T: 1.5, State: "ramping", Simulated: true,
-		Progress: &ProgressEvent{Volts: 3, Amperes: Unknown(), SetVolts: 3, Density: Unknown(), Fraction: 0.1, SecondsLeft: Unknown()}})
+		Progress: &ProgressEvent{Volts: 3, Amperes: Unknown(), SetVolts: 3, Density: Unknown(), ThicknessByVolts: 12, Fraction: 0.1, SecondsLeft: Unknown()}})
 	require.NoError(t, err)
 	assert.JSONEq(t, `{"event":"progress","t_s":1.5,"state":"ramping","simulated":true,"progress":{"volts":3,"amperes":null,
-		"set_volts":3,"current_density_ma_cm2":null,"fraction":0.1,"seconds_left":null}}`, string(line))
+		"set_volts":3,"current_density_ma_cm2":null,"thickness_by_volts_nm":12,"fraction":0.1,"seconds_left":null}}`, string(line))
 }
 
 func TestTickerMakesUpForNothing(t *testing.T) {

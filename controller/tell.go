@@ -35,7 +35,7 @@ func (s *Station) tell(cmd process.Command) {
 	if cmd.State != o.last.State {
 		s.log.Debug("state", "from", o.last.State.String(), "to", cmd.State.String(), "t_s", float64(cmd.T))
 		s.note(Event{Kind: KindState, T: number(cmd.T), State: cmd.State.String()})
-		o.progressedAt = o.input.Now - progressEvery
+		o.progressedAt = o.input.Now // what checking waits for in its first tick is no news
 	}
 	if cmd.Trip != "" && o.trip == "" {
 		o.trip = cmd.Trip
@@ -94,7 +94,7 @@ func (s *Station) tellProgress(cmd process.Command) {
 	o.progressedAt = o.input.Now
 	e := s.machine.Estimates()
 	s.note(Event{Kind: KindProgress, T: number(cmd.T), State: cmd.State.String(), Progress: &ProgressEvent{
-		Volts: s.volts(), Amperes: s.amperes(), SetVolts: number(cmd.Set), Density: number(e.Density),
+		Volts: s.volts(), Amperes: s.amperes(), SetVolts: number(cmd.Set), Density: number(e.Density), ThicknessByVolts: number(e.ThicknessByVolts),
 		Fraction: Number(cmd.Progress), SecondsLeft: number(e.SecondsLeft), WaitingFor: waiting(cmd),
 	}})
 }

@@ -1,0 +1,225 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"anodized/controller"
+	"anodized/controller/journal"
+	"anodized/controller/plan"
+	"anodized/controller/record"
+	"anodized/controller/report"
+	"anodized/hal/virtual"
+)
+
+func init() { commands = append(commands, newRunCommand) }
+
+// tickPeriod is the period of the control loop.
+const tickPeriod = 100 * time.Millisecond
+
+type runFlags struct {
+	planFlags
+	journal, operator, note, plot string
+	speed                         float64
+	seed                          uint64
+	faults                        []string
+	byEye, json, verbose          bool
+	speedGiven, seedGiven         bool
+}
+
+func newRunCommand(e env) *cobra.Command {
+	var f runFlags
+	command := &cobra.Command{
+		Use:   "run",
+		Short: "do one load, attended from this terminal",
+		Long: "Does one load. It waits, at most three minutes, until the lid was seen open and then\n" +
+			"closed, and only then energises. Without --bench the load runs on the embedded virtual\n" +
+			"bench: simulated time, as fast as it goes, and everything it says is SIMULATED.\n\n" +
+			"Ctrl-C, SIGTERM and SIGHUP stop: output off, record kept. A second Ctrl-C: off blind,\n" +
+			"then exit. Exit status: 0 complete, or stopped --by-eye; 1 any other end; 2 bad input;\n" +
+			"3 refused, or the bench or the journal cannot be used.",
+		Example: `  anodized run
+  anodized run --profile "second-order purple" --rack my-rack.yaml --bench bench.yaml --operator Ida
+  anodized run --json --seed 7 --fault contact-lost@35V`,
+		Args: cobra.NoArgs,
+		RunE: func(command *cobra.Command, _ []string) error {
+			f.speedGiven, f.seedGiven = command.Flags().Changed("speed"), command.Flags().Changed("seed")
+			return runLoad(command.Context(), e, f)
+		},
+	}
+	f.registerAll(command)
+	return command
+}
+
+func (f *runFlags) registerAll(command *cobra.Command) {
+	flags := command.Flags()
+	f.register(flags)
+	flags.Lookup("bench").Usage = "bench file; without it the embedded virtual bench"
+	flags.StringVar(&f.journal, "journal", "", "journal, if not the usual one")
+	flags.StringVar(&f.operator, "operator", "", "who runs the load, for the record")
+	flags.StringVar(&f.note, "note", "", "a note for the record")
+	flags.StringVar(&f.plot, "plot", "", "draw the load into FILE.svg or FILE.png when it has ended")
+	flags.Float64Var(&f.speed, "speed", 0, "embedded bench: so many times real time; 0 as fast as it goes")
+	flags.Uint64Var(&f.seed, "seed", 1, "embedded bench: the same seed gives the same run")
+	flags.StringArrayVar(&f.faults, "fault", nil, "embedded bench: a fault at a moment, such as contact-lost@35V; may be repeated")
+	flags.BoolVar(&f.byEye, "by-eye", false, "a stop from this terminal is by eye, which is a good end")
+	flags.BoolVar(&f.json, "json", false, "print events as JSON Lines, the result last")
+	flags.BoolVar(&f.verbose, "verbose", false, "log to standard error what the station does")
+}
+
+// job is a load that is ready: everything that a person could have got wrong has
+// been looked at, and nothing has been energised or written.
+type job struct {
+	flags   runFlags
+	request plan.Request
+	frozen  frozen
+	plan    plan.Plan
+	faults  []virtual.Fault
+	path    string // of the journal
+	format  report.Format
+}
+
+func prepare(e env, f runFlags) (job, error) {
+	j := job{flags: f}
+	if err := j.checkFlags(e); err != nil {
+		return j, badInput(err)
+	}
+	var err error
+	if j.request, j.frozen, err = assemble(f.planFlags, e.stdin); err != nil {
+		return j, err
+	}
+	if j.path, err = journalPath(e, f.journal); err != nil {
+		return j, err
+	}
+	return j, j.build()
+}
+
+// checkFlags refuses what only the embedded bench has, where another is named.
+func (j *job) checkFlags(e env) (err error) {
+	f := j.flags
+	switch {
+	case f.bench != "" && f.speedGiven:
+		return errors.New("--speed is for the embedded bench: a bench that is named by a file runs in real time")
+	case f.bench != "" && len(f.faults) > 0:
+		return errors.New("--fault is for the embedded bench: give it to virtual-bench where that is the bench")
+	case !(f.speed >= 0 && f.speed <= 1e6):
+		return fmt.Errorf("--speed %v: from 0 (as fast as it goes) to 1000000", f.speed)
+	}
+	if j.faults, err = parseFaults(f.faults); err != nil || f.plot == "" {
+		return err
+	}
+	j.format, err = report.FormatOf(f.plot)
+	return err
+}
+
+func parseFaults(texts []string) ([]virtual.Fault, error) {
+	var faults []virtual.Fault
+	for _, text := range texts {
+		fault, err := virtual.ParseFault(text)
+		if err != nil {
+			return nil, fmt.Errorf("--fault: %w", err)
+		}
+		faults = append(faults, fault)
+	}
+	return faults, nil
+}
+
+func (j *job) build() (err error) {
+	j.plan, err = plan.Build(j.request)
+	if errors.Is(err, plan.ErrNotReachable) {
+		return notRight(err)
+	}
+	if err != nil {
+		return badInput(err)
+	}
+	return nil
+}
+
+// runLoad does one load and says how it ended.
+func runLoad(ctx context.Context, e env, f runFlags) error {
+	j, err := prepare(e, f)
+	if err != nil {
+		return err
+	}
+	b, err := j.standIn(ctx, j.log(e))
+	if err != nil {
+		return err
+	}
+	kept, err := journal.Open(j.path, journal.Options{})
+	if err != nil {
+		return cannot(errors.Join(fmt.Errorf("open the journal: %w", err), b.close()))
+	}
+	j.tellStatus(e, kept.Status())
+	result, err := j.do(ctx, e, b, kept)
+	err = errors.Join(err, b.close())
+	if err == nil {
+		err = j.draw(e, kept, result)
+	}
+	if err = errors.Join(err, kept.Close()); err != nil {
+		return cannot(err)
+	}
+	return statusOf(result)
+}
+
+// log is quiet unless asked: what a person must know comes as events.
+func (j *job) log(e env) *slog.Logger {
+	level := slog.LevelError
+	if j.flags.verbose {
+		level = slog.LevelDebug
+	}
+	return slog.New(slog.NewTextHandler(e.stderr, &slog.HandlerOptions{Level: level}))
+}
+
+func (j *job) tellStatus(e env, found journal.Status) {
+	if found.SetAside != "" {
+		fmt.Fprintf(e.stderr, "anodized: the journal was damaged (%s): it was set aside as %s and a new one begun\n", found.Why, found.SetAside)
+	}
+	for _, run := range found.Closed {
+		fmt.Fprintf(e.stderr, "anodized: run %s was cut off: its record is closed as interrupted\n", run)
+	}
+	for _, run := range found.Unreadable {
+		fmt.Fprintf(e.stderr, "anodized: run %s was cut off and cannot be read\n", run)
+	}
+}
+
+// statusOf is the exit status of an outcome. The result line has said the rest.
+func statusOf(res record.Result) error {
+	switch {
+	case res.Outcome == record.Complete, res.Outcome == record.Stopped && res.ByEye:
+		return nil
+	case res.Outcome == record.Refused:
+		return cannot(errQuiet)
+	}
+	return notRight(errQuiet)
+}
+
+// do runs the Station for one load.
+func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (record.Result, error) {
+	station := controller.New(b.devices, b.pacer, kept, j.log(e), controller.Options{
+		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: b.clockWaits,
+	})
+	events, leave := station.Subscribe(100_000)
+	defer leave()
+	stationContext, shutDown := context.WithCancel(context.WithoutCancel(ctx))
+	defer shutDown()
+	ended := make(chan error, 1)
+	if err := station.Start(j.order()); err != nil {
+		return record.Result{}, err
+	}
+	go func() { ended <- station.Run(stationContext) }()
+	result, err := j.attend(ctx, e, attended{station, events, b, shutDown})
+	shutDown()
+	return result, errors.Join(err, <-ended)
+}
+
+func (j *job) order() controller.Request {
+	return controller.Request{
+		Plan: j.plan, Profile: j.frozen.Profile, Rack: j.frozen.Rack, Metal: j.frozen.Metal, Bath: j.frozen.Bath,
+		Calibration: j.frozen.Calibration, Operator: j.flags.operator, Note: j.flags.note, Seed: j.flags.seed,
+	}
+}

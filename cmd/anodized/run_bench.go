@@ -1,0 +1,136 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"strings"
+
+	"anodized/controller"
+	"anodized/controller/film"
+	"anodized/controller/plan"
+	"anodized/controller/rack"
+	benches "anodized/hal/bench"
+	"anodized/hal/virtual"
+	"anodized/hal/virtual/plant"
+)
+
+// bench is the bench that a load runs on, open.
+type bench struct {
+	devices    controller.Devices
+	pacer      controller.Pacer
+	clockWaits bool   // simulated time
+	pace       string // "" in real time, else how the simulated time runs
+	close      func() error
+}
+
+// standIn opens the bench and makes the plan again with what it says it can do.
+func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
+	if j.frozen.Bench == nil {
+		return j.embedded()
+	}
+	set, err := benches.Open(ctx, *j.frozen.Bench, log)
+	if errors.Is(err, benches.ErrFile) {
+		return bench{}, badInput(err)
+	}
+	if err != nil {
+		return bench{}, cannot(fmt.Errorf("open the bench: %w", err))
+	}
+	ticker, err := controller.NewTicker(tickPeriod)
+	if err != nil {
+		return bench{}, cannot(errors.Join(err, set.Close()))
+	}
+	b := bench{pacer: ticker, close: set.Close, devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock,
+		Thermometer: set.Thermometer, Contactor: set.Contactor, Simulated: set.Simulated, Identity: set.Identity}}
+	if err := j.narrow(b); err != nil {
+		return bench{}, errors.Join(err, set.Close())
+	}
+	return b, nil
+}
+
+// narrow plans within what the open supply says that it can do.
+func (j *job) narrow(b bench) error {
+	can := b.devices.Supply.Limits()
+	j.request.Supply = plan.SupplyLimits{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes,
+		VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
+	j.request.Simulated = b.devices.Simulated
+	return j.build()
+}
+
+// embedded is the virtual bench in memory, with the parts of the rack in its bath.
+func (j *job) embedded() (bench, error) {
+	setup, err := j.setup()
+	if err != nil {
+		return bench{}, badInput(err)
+	}
+	v, err := virtual.New(setup)
+	if err != nil {
+		return bench{}, badInput(fmt.Errorf("set up the embedded bench: %w", err))
+	}
+	identity, err := v.Supply().Identify(context.Background())
+	if err != nil {
+		return bench{}, cannot(err)
+	}
+	b := bench{pacer: v, clockWaits: true, pace: pace(j.flags.speed), close: func() error { return nil },
+		devices: controller.Devices{Supply: v.Supply(), Interlock: v.Interlock(), Thermometer: v.Thermometer(),
+			Simulated: true, Identity: identity}}
+	return b, j.narrow(b)
+}
+
+func pace(speed float64) string {
+	if speed == 0 {
+		return "simulated time, running fast"
+	}
+	return fmt.Sprintf("simulated time, running %g times as fast as real time", speed)
+}
+
+// setup hangs the rack into the embedded bench. The wires are a part too. The
+// plant is never quite what the controller assumes: its film takes the charge less
+// well, and its bath conducts a little better than the file of the bath says.
+func (j *job) setup() (virtual.Setup, error) {
+	area, err := rack.Area(j.frozen.Rack, j.frozen.Metal.Density)
+	if err != nil {
+		return virtual.Setup{}, err
+	}
+	formed := j.frozen.Rack.FormedTo
+	setup := virtual.Setup{Seed: j.flags.seed, Faults: j.faults, Tick: tickPeriod, Speed: j.flags.speed, Version: softwareVersion()}
+	for _, part := range area.Parts {
+		setup.Parts = append(setup.Parts, virtual.Part{Area: part.Each, Count: part.Count, Formed: formed})
+	}
+	if area.Fixture > 0 {
+		setup.Parts = append(setup.Parts, virtual.Part{Area: area.Fixture, Count: 1, Formed: formed})
+	}
+	parameters := plant.Default()
+	parameters.Film = j.filmOf()
+	parameters.Cell.BathOhms = bathShare * float64(j.frozen.Bath.Series) * seriesArea / float64(area.Total)
+	parameters.Bath.Celsius, parameters.Bath.Room = float64(j.frozen.Bath.Temperature), float64(j.frozen.Bath.Temperature)
+	if j.frozen.Bath.Litres > 0 {
+		parameters.Bath.Litres = float64(j.frozen.Bath.Litres)
+	}
+	setup.Parameters = &parameters
+	return setup, nil
+}
+
+// bathShare of the series resistance of a bath's file is what the embedded bench
+// has, for the wetted area that the file gives it for.
+const (
+	bathShare  = 0.9
+	seriesArea = 200 // cm²
+)
+
+// filmOf is how the oxide of the metal grows in the embedded bench.
+func (j *job) filmOf() plant.Film {
+	metal := j.frozen.Metal
+	switch {
+	case metal.ID == "niobium":
+		return plant.Niobium()
+	case metal.ID == "tantalum":
+		return plant.Tantalum()
+	case strings.HasPrefix(metal.ID, "titanium"):
+		return plant.Titanium()
+	}
+	law, own := film.FromGrowth(metal.Growth), plant.Titanium()
+	own.I0, own.B, own.KF, own.Native = law.I0, law.B, law.KF, float64(metal.NativeFilm)
+	return own
+}
