@@ -37,8 +37,8 @@ func newAreaCommand(e env) *cobra.Command {
 	}
 	flags := command.Flags()
 	flags.StringVar(&f.metal, "metal", profiles.DefaultMetal, "metal of parts that are given by their mass")
-	flags.StringVar(&f.mesh, "mesh", "", "measure an STL file instead of a rack (- for standard input)")
-	flags.StringVar(&f.meshUnit, "unit", "mm", "unit of the mesh's lengths: mm or in")
+	flags.StringVar(&f.mesh, "mesh", "", "measure an STL or 3MF file instead of a rack (- for standard input)")
+	flags.StringVar(&f.meshUnit, "unit", "mm", "unit of an STL file's lengths: mm or in (3MF says its own)")
 	flags.BoolVar(&f.json, "json", false, "print one JSON object")
 	return command
 }
@@ -50,7 +50,7 @@ func area(e env, f areaFlags, args []string) error {
 	case f.mesh != "":
 		return meshArea(e, f)
 	case len(args) == 0:
-		return badInput(fmt.Errorf("name a rack (%s), a rack file, - for standard input, or --mesh FILE.stl", strings.Join(profiles.RackNames(), ", ")))
+		return badInput(fmt.Errorf("name a rack (%s), a rack file, - for standard input, or --mesh FILE.stl or FILE.3mf", strings.Join(profiles.RackNames(), ", ")))
 	}
 	return rackArea(e, f, args[0])
 }
@@ -88,7 +88,7 @@ func openRack(arg string, stdin io.Reader) (profiles.Rack, error) {
 		if shape.Mesh == "" || shape.Area != 0 {
 			continue
 		}
-		measured, err := measureMesh(shape.Mesh, nil, 1) // a rack's meshes are in mm
+		measured, err := measureMesh(shape.Mesh, nil, 1) // a rack's STL meshes are in mm
 		if err != nil {
 			return r, fmt.Errorf("rack %q, part %q: %w", r.Name, r.Parts[i].Name, err)
 		}
@@ -117,15 +117,23 @@ func meshArea(e env, f areaFlags) error {
 	return printMesh(e.stdout, f.mesh, measured)
 }
 
+// measureMesh reads a mesh; the millimetres are those of an STL file's unit, while
+// 3MF says its own.
 func measureMesh(path string, stdin io.Reader, millimetres float64) (mesh.Measured, error) {
-	if ending := strings.ToLower(filepath.Ext(path)); ending != ".stl" && path != "-" {
-		return mesh.Measured{}, fmt.Errorf("mesh %q: only STL is read: export the part as STL, or give its area", path)
+	ending := strings.ToLower(filepath.Ext(path))
+	if ending != ".stl" && ending != ".3mf" && path != "-" {
+		return mesh.Measured{}, fmt.Errorf("mesh %q: STL and 3MF are read: export the part as one of them, or give its area", path)
 	}
 	content, err := profiles.ReadFile(path, stdin)
 	if err != nil {
 		return mesh.Measured{}, fmt.Errorf("mesh: %w", err)
 	}
-	triangles, err := mesh.ReadSTL(bytes.NewReader(content))
+	var triangles []mesh.Triangle
+	if ending == ".3mf" || bytes.HasPrefix(content, []byte("PK\x03\x04")) {
+		triangles, millimetres, err = mesh.Read3MF(bytes.NewReader(content), int64(len(content)))
+	} else {
+		triangles, err = mesh.ReadSTL(bytes.NewReader(content))
+	}
 	if err != nil {
 		return mesh.Measured{}, fmt.Errorf("mesh %q: %w", path, err)
 	}
@@ -141,7 +149,7 @@ func meshDoubts(m mesh.Measured, name string) []string {
 	const smallest, largest = unit.Millimetres(2), unit.Millimetres(500) // of a part of such a shop: our choice
 	var doubts []string
 	if most := max(m.Bounds[0], m.Bounds[1], m.Bounds[2]); most < smallest || most > largest {
-		doubts = append(doubts, fmt.Sprintf("the part is %.4g mm long in %s: is that its unit?", float64(most), name))
+		doubts = append(doubts, fmt.Sprintf("the part is %.4g mm long (STL read in %s): is that its unit?", float64(most), name))
 	}
 	if !m.Closed {
 		doubts = append(doubts, "the surface is not closed: its area is what is there, its volume is not known")

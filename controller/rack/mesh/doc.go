@@ -1,9 +1,10 @@
 // Package mesh reads the surface of a part from a triangle mesh and measures it:
 // area, volume, box, and whether the surface is closed.
 //
-// A mesh has no unit: whoever reads it says how many millimetres one of its lengths
+// An STL mesh has no unit: whoever reads it says how many millimetres one of its lengths
 // is. Triangles are inscribed in curved faces, so a coarse mesh is a little small: a
 // ring of 24 facets by 0.5 %, of 64 by 0.07 %, computed.
 //
-// Formats: STL, ASCII and binary (3D Systems, 1988; from memory of the format).
+// Formats: STL, ASCII and binary (3D Systems, 1988; from memory of the format), and
+// 3MF (3MF Core Specification 1.4.0), which does say its unit.
 package mesh
