@@ -166,6 +166,7 @@ func TestSequenceOfTitanium(t *testing.T) {
 	}
 	assert.Equal(t, "silver", s.At(reference, 0).Name)
 	assert.Equal(t, "purple", s.At(reference, 18).Name)
+	assert.Equal(t, "indigo", s.At(reference, 22).Name)
 	assert.Equal(t, "silver", s.At(reference, 41).Name)
 	assert.Equal(t, "rose", s.At(reference, 66).Name)
 	assert.Equal(t, "purple", s.At(reference, 70).Name, "of the second order")
