@@ -21,7 +21,7 @@ func OfRun(run record.Run) Review {
 	v := Review{Run: run.ID, Simulated: in.Simulated || run.Result.Simulated, Ended: endedOf(run.Result),
 		Usable: usable(in.Plan, run.Rows), CannotShow: cannotShow()}
 	r := replayed(in.Plan, bench, run.Rows, offMoment(run.Events))
-	if r.seen {
+	if r.seen && ended(run.Result.Outcome) {
 		r.close(run.Result.Outcome)
 	}
 	v.judge(r, run.Result.Findings, run.Result.Trip)
@@ -41,6 +41,12 @@ func offMoment(events []record.Event) unit.Seconds {
 		}
 	}
 	return unit.Seconds(math.NaN())
+}
+
+// ended tells whether a run is over: of one that still goes on the end is not judged.
+func ended(outcome record.Outcome) bool {
+	_, known := outcomeWords[outcome]
+	return known
 }
 
 // close judges the end as the run did.
@@ -135,7 +141,7 @@ var outcomeWords = map[record.Outcome]string{
 // differences lists the numbers of the result line that the replay does not give.
 // A run that was interrupted was closed by plain arithmetic, so it is not compared.
 func differences(res record.Result, r *replay) []string {
-	if res.Outcome == record.Interrupted || res.Outcome == record.Refused || res.Outcome == "" {
+	if !ended(res.Outcome) || res.Outcome == record.Interrupted || res.Outcome == record.Refused {
 		return nil
 	}
 	var now record.Result

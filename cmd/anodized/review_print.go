@@ -1,0 +1,95 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"anodized/controller/fault"
+	"anodized/controller/review"
+)
+
+// printReview writes a review for people: end reason, electrical and colour on
+// three lines, then the numbers they stand on.
+func printReview(w io.Writer, one reviewed) error {
+	v := one.review
+	t := newTable(w)
+	if v.Simulated {
+		t.row("SIMULATED")
+	}
+	t.row("%s · %s", titleOf(one.run), subtitleOf(one.run))
+	t.row("")
+	t.row("ended\t%s", endedWhole(v))
+	t.row("electrical\t%s", electricalWords(v))
+	t.row("colour\t%s is on record, and a curve cannot show it", colourWords)
+	if v.Usable.OK {
+		printEstimates(t, v.Estimates)
+	}
+	if err := t.done(); err != nil {
+		return err
+	}
+	return printSentences(w, v)
+}
+
+func endedWhole(v review.Review) string {
+	if v.Run == "" {
+		return v.Ended.Why
+	}
+	return string(v.Ended.Outcome) + ": " + v.Ended.Why
+}
+
+func printEstimates(t *table, e review.Estimates) {
+	t.row("")
+	live := figure(e.LiveArea, "%.1f cm2")
+	if e.LiveArea != nil && e.DeclaredArea != nil {
+		live += fmt.Sprintf("\t%.2f of the declared %.1f cm2", *e.LiveArea / *e.DeclaredArea, *e.DeclaredArea)
+	}
+	t.row("live area\t%s", live)
+	t.row("film by volts\t%s", figure(e.ThicknessByVolts, "%.1f nm"))
+	t.row("film by charge\t%s\ton the declared area", figure(e.ThicknessByCharge, "%.1f nm"))
+	t.row("charge\t%s", figure(e.Charge, "%.2f C"))
+	t.row("end\t%s, %s\t%s", figure(e.EndVolts, "%.2f V"), figure(e.EndCurrent, "%.4f A"), figure(e.EndDensity, "%.3f mA/cm2"))
+	t.row("ramp, hold\t%s, %s", figure(e.RampSeconds, "%.1f s"), figure(e.HoldSeconds, "%.1f s"))
+	t.row("series resistance\t%s", figure(e.SeriesOhm, "%.2f ohm"))
+	t.row("onset of growth\t%s", figure(e.OnsetVolts, "%.1f V"))
+	t.row("past the parts\t%s\ta leak, or a current that makes no film", figure(e.Leak, "%.4f A"))
+}
+
+// printSentences writes what comes as sentences: findings, doubts, limits.
+func printSentences(w io.Writer, v review.Review) error {
+	findings := make([]string, len(v.Findings))
+	for i, finding := range v.Findings {
+		findings[i] = findingLine(finding)
+	}
+	for _, list := range []struct {
+		title string
+		lines []string
+	}{
+		{"not usable", v.Usable.Why},
+		{"findings", findings},
+		{"assumed", v.Assumed},
+		{"differs from the record", v.Differs},
+		{"the curve cannot show", v.CannotShow},
+	} {
+		if len(list.lines) == 0 {
+			continue
+		}
+		if _, err := fmt.Fprintf(w, "\n%s\n  %s\n", list.title, strings.Join(list.lines, "\n  ")); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// findingLine is a finding in one line: when, how bad, what was seen, what to do.
+func findingLine(f fault.Finding) string {
+	words := strings.Join(f.Evidence, "; ")
+	if words == "" {
+		words = string(f.Code)
+	}
+	line := fmt.Sprintf("%6.1f s  %s, %s: %s (%s)", f.AtSeconds, f.Severity, f.Confidence, words, f.Code)
+	if f.Action != "" {
+		line += "\n            next: " + f.Action
+	}
+	return line
+}
