@@ -63,7 +63,7 @@ func hands(i *instrument, redial bool) map[haltest.Fault]func() {
 	change := func(f func()) func() { return func() { i.do(f) } }
 	all := map[haltest.Fault]func(){
 		haltest.LateReply: fault(func(w *wire, reply string) {
-			time.AfterFunc(400*time.Millisecond, func() { i.send(w, reply) })
+			i.later(w, 400*time.Millisecond, reply+i.replyEnd)
 		}),
 		haltest.LostReply:     fault(func(*wire, string) {}),
 		haltest.GarbageReply:  fault(func(w *wire, _ string) { i.send(w, "\x00\xff#!?;\"\";~") }),
@@ -72,7 +72,7 @@ func hands(i *instrument, redial bool) map[haltest.Fault]func() {
 		haltest.CutReply:      fault(func(w *wire, reply string) { i.raw(w, reply[:len(reply)/2]) }),
 		haltest.SplitReply: fault(func(w *wire, reply string) {
 			i.raw(w, reply[:3])
-			time.AfterFunc(30*time.Millisecond, func() { i.send(w, reply[3:]) })
+			i.later(w, 30*time.Millisecond, reply[3:]+i.replyEnd)
 		}),
 		haltest.NotANumber:    change(func() { i.reading = "9.91000E+37" }),
 		haltest.Clamp:         change(func() { i.clampAt = 10 }),

@@ -36,7 +36,8 @@ type instrument struct {
 	echo      bool
 	replyEnd  string
 	lineEnd   byte
-	reading   string // in place of the next measured voltage
+	reading   string     // in place of the next measured voltage
+	rest      [2]float64 // what the meters show with the output off
 	fault     func(w *wire, reply string)
 	silent    bool
 	cut       bool // no connection is taken any more
@@ -64,7 +65,9 @@ func (i *instrument) dial(context.Context) (Transport, error) {
 	}
 	driver, far := newWire()
 	i.current = driver
+	far.lane, far.ended = make(chan delivery, 256), make(chan struct{})
 	go i.serve(far)
+	go far.deliver()
 	return driver, nil
 }
 
@@ -75,6 +78,7 @@ func (i *instrument) hangUp() {
 }
 
 func (i *instrument) serve(w *wire) {
+	defer close(w.ended)
 	var line []byte
 	chunk := make([]byte, 256)
 	for {
@@ -132,17 +136,17 @@ func (i *instrument) answer(w *wire, answers []string) {
 		fault(w, reply)
 		return
 	}
-	if i.delay > 0 {
-		time.AfterFunc(i.delay, func() { i.send(w, reply) })
-		return
-	}
-	i.send(w, reply)
+	i.later(w, i.delay, reply+i.replyEnd)
 }
 
 func (i *instrument) send(w *wire, reply string) { i.raw(w, reply+i.replyEnd) }
 
-func (i *instrument) raw(w *wire, text string) {
-	_, _ = w.Write([]byte(text)) // fails only where the driver has hung up, which is its right
+func (i *instrument) raw(w *wire, text string) { i.later(w, 0, text) }
+
+// later sends a text after a delay, and after everything that was sent before it:
+// an instrument does one thing at a time.
+func (i *instrument) later(w *wire, delay time.Duration, text string) {
+	w.lane <- delivery{delay, text}
 }
 
 func (i *instrument) fail(number int, text string) {
@@ -177,7 +181,7 @@ func (i *instrument) execute(unit string) (answer string, answered, known bool) 
 
 func (i *instrument) measured() (volts, amperes float64) {
 	if !i.on {
-		return 0, 0
+		return i.rest[0], i.rest[1]
 	}
 	volts = min(i.volts, i.amperes*i.ohms)
 	return volts, volts / i.ohms

@@ -13,6 +13,14 @@ type wire struct {
 	mu       *sync.Mutex
 	in, out  *buffer
 	deadline time.Time
+	lane     chan delivery // of the instrument's end
+	ended    chan struct{}
+}
+
+// delivery is a text on its way out.
+type delivery struct {
+	delay time.Duration
+	text  string
 }
 
 type buffer struct {
@@ -99,4 +107,19 @@ func (w *wire) Close() error {
 	w.in.wake()
 	w.out.wake()
 	return nil
+}
+
+// deliver sends what is in the lane, one after the other, until the wire is cut.
+func (w *wire) deliver() {
+	for {
+		select {
+		case <-w.ended:
+			return
+		case d := <-w.lane:
+			if waitFor(w.ended, time.Now().Add(d.delay)) {
+				return
+			}
+			_, _ = w.Write([]byte(d.text)) // fails only where the driver has hung up, which is its right
+		}
+	}
 }

@@ -1,0 +1,170 @@
+package scpi
+
+import (
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"anodized/hal"
+)
+
+// TestReplyEnds: each terminator ends a line, and another one is noticed.
+func TestReplyEnds(t *testing.T) {
+	for _, c := range []struct {
+		agreed, sent string
+		fine         bool
+	}{
+		{"any", "\n", true}, {"any", "\r", true}, {"any", "\r\n", true},
+		{"lf", "\n", true}, {"lf", "\r\n", false}, {"lf", "\r", false},
+		{"crlf", "\r\n", true}, {"crlf", "\n", false},
+		{"cr", "\r", true}, {"cr", "\n", false}, {"cr", "\r\n", false},
+	} {
+		t.Run(c.agreed+" "+strings.NewReplacer("\r", "CR", "\n", "LF").Replace(c.sent), in(func(t *testing.T) {
+			i, d := newInstrument(), plain()
+			d.ReplyEnd, i.replyEnd = c.agreed, c.sent
+			s, err := connect(t, i, d)
+			if !c.fine {
+				require.Error(t, err)
+				return
+			}
+			require.NoError(t, err)
+			driveOnce(t, s)
+		}))
+	}
+}
+
+func TestSendEnds(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i, d := newInstrument(), plain()
+		i.lineEnd, d.SendEnd = '\r', "cr"
+		s, err := connect(t, i, d)
+		require.NoError(t, err)
+		driveOnce(t, s)
+	})
+}
+
+// TestLongLine: an answer without an end is given up at 4 KiB.
+func TestLongLine(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i := newInstrument()
+		s, err := connect(t, i, plain())
+		require.NoError(t, err)
+		i.do(func() { i.fault = func(w *wire, _ string) { i.raw(w, strings.Repeat("1", 5000)) } })
+		_, err = s.Measure(t.Context())
+		require.ErrorContains(t, err, "4096 bytes")
+		_, err = s.Measure(t.Context())
+		require.NoError(t, err)
+	})
+}
+
+// TestHaltIsQuick: two exchanges at most, whatever the link does.
+func TestHaltIsQuick(t *testing.T) {
+	for name, spoil := range map[string]func(*instrument){
+		"silent":        func(i *instrument) { i.do(func() { i.silent = true }) },
+		"gone":          func(i *instrument) { i.do(func() { i.cut = true }); i.hangUp() },
+		"stuck":         func(i *instrument) { i.do(func() { i.stuck = true }) },
+		"slow as a day": func(i *instrument) { i.do(func() { i.delay = time.Hour }) },
+	} {
+		t.Run(name, in(func(t *testing.T) {
+			i := newInstrument()
+			s, err := connect(t, i, plain())
+			require.NoError(t, err)
+			driveOnce(t, s)
+			require.NoError(t, s.Energise(t.Context()))
+			spoil(i)
+			began := time.Now()
+			require.Error(t, s.Halt(t.Context()))
+			require.LessOrEqual(t, time.Since(began), 2*s.Limits().Exchange)
+		}))
+	}
+}
+
+// TestBackAfterABreak: who comes back is asked its name first and is then switched
+// off before anything else, and what happened in between is told.
+func TestBackAfterABreak(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i := newInstrument()
+		s, err := connect(t, i, plain())
+		require.NoError(t, err)
+		driveOnce(t, s)
+		require.NoError(t, s.Energise(t.Context()))
+		i.do(func() { i.esr |= 128; i.queue = append(i.queue, `-310,"System error"`) })
+		i.hangUp()
+		_, err = s.Measure(t.Context())
+		require.ErrorIs(t, err, hal.ErrGone)
+		heard := len(i.lines())
+		state, err := s.Check(t.Context())
+		require.NoError(t, err)
+		require.Equal(t, "*IDN?", i.lines()[heard])
+		require.Contains(t, strings.Join(i.lines()[heard:heard+3], "|"), "OUTP OFF")
+		require.False(t, state.Output)
+		require.True(t, state.Restarted)
+		require.Equal(t, []string{"-310 System error"}, state.Errors)
+		require.Error(t, s.Energise(t.Context()))
+	})
+}
+
+// TestTimeoutLeavesTheOutput: a lost answer is no reason to end a run.
+func TestTimeoutLeavesTheOutput(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i := newInstrument()
+		s, err := connect(t, i, plain())
+		require.NoError(t, err)
+		driveOnce(t, s)
+		require.NoError(t, s.Energise(t.Context()))
+		i.do(func() { i.fault = func(*wire, string) {} })
+		_, err = s.Measure(t.Context())
+		require.ErrorIs(t, err, hal.ErrTimeout)
+		on, err := s.Energised(t.Context())
+		require.NoError(t, err)
+		require.True(t, on)
+	})
+}
+
+// TestEndlessSilenceIsDesync: not in step again within a second is hal.ErrDesync.
+func TestEndlessSilenceIsDesync(t *testing.T) {
+	for name, redial := range map[string]bool{"redial": true, "no redial": false} {
+		t.Run(name, in(func(t *testing.T) {
+			i := newInstrument()
+			transport, err := i.dial(t.Context())
+			require.NoError(t, err)
+			t.Cleanup(i.hangUp)
+			o := options(i, transport, plain())
+			if !redial {
+				o.Redial = nil
+			}
+			s, err := Open(t.Context(), o)
+			require.NoError(t, err)
+			i.do(func() { i.silent = true })
+			_, err = s.Measure(t.Context())
+			require.ErrorIs(t, err, hal.ErrTimeout)
+			began := time.Now()
+			_, err = s.Measure(t.Context())
+			require.ErrorIs(t, err, hal.ErrDesync)
+			require.LessOrEqual(t, time.Since(began), resyncLimit)
+			i.do(func() { i.silent = false })
+			_, err = s.Measure(t.Context())
+			require.NoError(t, err)
+		}))
+	}
+}
+
+// TestNewNumbersDiffer: a late answer to an earlier try can never be taken for the
+// answer to this one, nor can a switch's.
+func TestNewNumbersDiffer(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draws := rapid.SliceOfN(rapid.IntRange(0, 1<<16), 12, 12).Draw(t, "draws")
+		s := &Supply{nonce: func() int { n := draws[0]; draws = append(draws[1:], n); return n }}
+		var last []int
+		for range 12 {
+			n := s.newNumber()
+			require.NotContains(t, last[max(0, len(last)-tries):], n)
+			require.True(t, n >= 2 && n <= 255)
+			last = append(last, n)
+		}
+	})
+}
