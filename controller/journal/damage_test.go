@@ -68,7 +68,7 @@ func TestFlippedBytesAreNeverReadAsGood(t *testing.T) {
 	random := rand.New(rand.NewPCG(7, 7))
 	copied := filepath.Join(t.TempDir(), "journal.db")
 	refused := 0
-	for range rounds(t, 300) {
+	for range rounds(t, 120) {
 		flipped := append([]byte{}, whole...)
 		flipped[random.IntN(len(flipped))] ^= byte(1 + random.IntN(255))
 		require.NoError(t, os.WriteFile(copied, flipped, 0o600))

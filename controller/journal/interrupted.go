@@ -77,20 +77,20 @@ func interrupted(run record.Run) record.Result {
 	result := record.Result{Event: "result", Run: run.ID, Outcome: record.Interrupted,
 		Simulated: run.Intent.Simulated, Findings: []fault.Finding{}}
 	area := run.Intent.Plan.Area
-	result.TargetVolts = known(float64(run.Intent.Plan.TargetVolts))
-	result.DeclaredArea = known(float64(area))
+	result.TargetVolts = record.Known(run.Intent.Plan.TargetVolts)
+	result.DeclaredArea = record.Known(area)
 	last, ok := lastReading(run.Rows)
 	if !ok {
 		return result
 	}
-	result.EndVolts = known(float64(last.Volts))
-	result.EndCurrent = known(float64(last.Amperes))
-	result.EnergisedSeconds = known(float64(max(last.T, 0)))
+	result.EndVolts = record.Known(last.Volts)
+	result.EndCurrent = record.Known(last.Amperes)
+	result.EnergisedSeconds = record.Known(max(last.T, 0))
 	if area > 0 {
-		result.EndDensity = known(float64(last.Amperes.Over(area)))
+		result.EndDensity = record.Known(last.Amperes.Over(area))
 	}
 	if charge, ok := charge(run.Rows); ok {
-		result.Charge = known(float64(charge))
+		result.Charge = record.Known(charge)
 		result.ThicknessByCharge = thickness(run.Intent, charge)
 	}
 	return result
@@ -129,21 +129,11 @@ func charge(rows []record.Row) (unit.Coulombs, bool) {
 // thickness is the film by Faraday's law on the declared area, over the native one.
 func thickness(in record.Intent, charge unit.Coulombs) *float64 {
 	law := in.Plan.Law
-	if in.Plan.Area <= 0 || law.KF <= 0 {
+	if in.Plan.Area <= 0 || law.KF <= 0 || law.Efficiency <= 0 {
 		return nil
 	}
-	efficiency := law.Efficiency
-	if efficiency <= 0 {
-		return nil
-	}
-	return known(float64(law.NativeFilm) + efficiency*law.KF*float64(charge)/float64(in.Plan.Area))
-}
-
-func known(v float64) *float64 {
-	if !isNumber(v) {
-		return nil
-	}
-	return &v
+	grown := law.Efficiency * law.KF * float64(charge) / float64(in.Plan.Area)
+	return record.Known(law.NativeFilm + unit.Nanometres(grown))
 }
 
 func isNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -74,6 +74,7 @@ func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 
 // openSound opens a journal that has been looked over, or begins one.
 func openSound(path string) (*sql.DB, error) {
+	work := checkSound(leftOpen(path)) // before a connection begins a log of its own
 	found, err := inspect(path)
 	if err != nil {
 		return nil, err
@@ -87,7 +88,6 @@ func openSound(path string) (*sql.DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	work := quickCheck
 	if !found {
 		work = createTables
 	}

@@ -43,7 +43,7 @@ func sampleRows(first, n int) []record.Row {
 }
 
 func sampleResult() record.Result {
-	return record.Result{Outcome: record.Complete, Simulated: true, EndVolts: known(69.98), TargetVolts: known(70)}
+	return record.Result{Outcome: record.Complete, Simulated: true, EndVolts: record.Known(unit.Volts(69.98)), TargetVolts: record.Known(unit.Volts(70))}
 }
 
 func openSample(t *testing.T) (*Journal, string) {
