@@ -179,3 +179,23 @@ func TestASheetStopsAfterManyMistakes(t *testing.T) {
 	assert.LessOrEqual(t, len(mistakes), mostMistakes+4)
 	assert.Contains(t, err.Error(), "more than 50 mistakes; the rest of the file was not read")
 }
+
+func BenchmarkReadProfile(b *testing.B) {
+	content, err := os.ReadFile(filepath.Join(goodFolder, "profile.yaml"))
+	require.NoError(b, err)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := ReadProfile("p", content); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkOpticalConstants(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := OpticalConstants("TiO2-Jolivet-amorphous"); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
