@@ -9,15 +9,50 @@ import (
 // contact finds parts that lose their contact: in the ramp from the charge that a
 // nanometre takes, in the hold from the straight line that 1/I follows.
 type contact struct {
-	lowSince   float64 // when the ratio fell below its threshold, NaN while it is not
-	goneSince  float64 // when nearly all current was gone
-	rampStart  float64
-	statistic  float64 // of the last judgement: relative fall over threshold
-	sinceValid float64
+	lowSince  float64 // when the ratio fell below its threshold, NaN while it is not
+	goneSince float64 // when nearly all current was gone
+	rampStart float64
+	changes   changes
 }
 
 func (c *contact) reset() {
-	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), rampStart: math.NaN(), sinceValid: math.NaN()}
+	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), rampStart: math.NaN()}
+}
+
+// changes learns how much the judged change scatters while nothing happens. What is
+// being judged now is left out: a change counts only once it is two seconds old.
+type changes struct {
+	waiting [40]struct{ t, x float64 }
+	in, out int
+	power   float64 // running mean square
+	n       float64
+}
+
+// memory is how many changes the running mean remembers: about 20 s.
+const memory = 200
+
+func (c *changes) push(t, x float64) {
+	if c.in-c.out == len(c.waiting) {
+		c.out++
+	}
+	c.waiting[c.in%len(c.waiting)] = struct{ t, x float64 }{t, x}
+	c.in++
+	for c.out < c.in && t-c.waiting[c.out%len(c.waiting)].t >= 2 {
+		old := c.waiting[c.out%len(c.waiting)].x
+		c.n = math.Min(c.n+1, memory)
+		c.power += (old*old - c.power) / c.n
+		c.out++
+	}
+}
+
+// scatter is the standard deviation of the change; a start of it until enough has
+// been seen.
+func (c *changes) scatter(start float64) float64 {
+	const enough = 40
+	if c.n >= enough {
+		return math.Sqrt(c.power)
+	}
+	return math.Sqrt((c.power*c.n + start*start*(enough-c.n)) / enough)
 }
 
 // leastFall is the smallest relative fall that counts as a lost contact: ten times
@@ -48,7 +83,6 @@ func since(start *float64, now float64, is bool) float64 {
 
 // fell judges a relative change against its threshold over a time.
 func (w *Watch) fell(now, change, threshold, seconds float64) {
-	w.contact.statistic = -change / threshold
 	if since(&w.contact.lowSince, now, change < -threshold) >= seconds-1e-9 {
 		w.found.add(fault.ContactLost, now, "likely", 1+change, w.medianV.value())
 		w.raise(fault.ContactLost)
@@ -90,8 +124,10 @@ func (w *Watch) rampContact(k Tick) {
 	if !ok {
 		return
 	}
-	threshold := math.Max(math.Max(leastFall, w.share()), 6*sd/mean)
-	w.fell(now, newest.ratio/mean-1, threshold, 0.5)
+	change := newest.ratio/mean - 1
+	w.contact.changes.push(now, change)
+	threshold := math.Max(math.Max(leastFall, w.share()), 6*w.contact.changes.scatter(2*sd/mean+0.01))
+	w.fell(now, change, threshold, 0.5)
 }
 
 // window is the time over which the slope of the film is taken, longer where the

@@ -31,11 +31,15 @@ func (w *Watch) Estimates() Estimates {
 	}
 }
 
-// thicknessByCharge is on the declared area; not a number once charge is unknown.
+// thicknessByCharge is on the declared area, upon the film that the regression finds
+// was there before; not a number once charge is unknown.
 func (w *Watch) thicknessByCharge() unit.Nanometres {
 	if !w.charge.started || w.charge.unknown {
 		return unit.Nanometres(math.NaN())
 	}
-	start := math.Max(float64(w.plan.Law.NativeFilm), float64(w.plan.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
+	start := w.start
+	if w.live.ok {
+		start = math.Max(0, w.live.film)
+	}
 	return unit.Nanometres(start + w.law.KF*w.law.Efficiency*w.charge.coulombs/w.decl)
 }

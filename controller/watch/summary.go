@@ -84,16 +84,18 @@ func (w *Watch) Summary() Summary {
 }
 
 // endValues are volts as the mean of the last second, and amperes from the straight
-// line of 1/I over the last three seconds of a hold, which halves the noise
-// without lagging behind the decay. Elsewhere the filtered reading.
+// line of 1/I over the last seconds of a hold, longer the longer it was: that
+// averages noise and steps of the reading without lagging behind the decay.
+// Elsewhere the filtered reading.
 func (w *Watch) endValues() (volts, amperes float64) {
 	now := w.ring.at(0).t
 	var l sums
 	n := 0.0
-	usable := !math.IsNaN(w.decay.start) && now-w.decay.start > 3
+	span := math.Min(12, math.Max(3, 0.15*(now-w.decay.start)))
+	usable := !math.IsNaN(w.decay.start) && now-w.decay.start > span
 	for m := range w.ring.n {
 		s := w.ring.at(m)
-		if now-s.t > 3 {
+		if now-s.t > 12 || now-s.t > span {
 			break
 		}
 		if now-s.t <= 1+1e-9 {

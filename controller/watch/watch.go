@@ -47,6 +47,7 @@ type Watch struct {
 	formed   float64 // highest film voltage so far, V
 	peak     float64 // highest filtered voltage so far, V
 	onset    float64
+	start    float64 // nm, film expected on the parts before
 	thick    float64 // nm by volts, never falling
 	set      float64 // setpoint in force at the reading before, V
 }
@@ -56,7 +57,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w := &Watch{plan: p, bench: b, area: p.Area, decl: float64(p.Area)}
 	w.law = film.New(p.Law.I0, p.Law.B, p.Law.KF, p.Law.Efficiency)
 	start := math.Max(float64(p.Law.NativeFilm), float64(p.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
-	w.thick, w.onset = start, math.NaN()
+	w.start, w.thick, w.onset = start, start, math.NaN()
 	w.fit.reset(float64(p.Law.Series), start, w.decl)
 	w.live = fit{area: math.NaN(), areaSD: math.NaN(), series: math.NaN()}
 	w.decay.reset()

@@ -1,0 +1,22 @@
+package campaign_test
+
+import (
+	"testing"
+
+	"anodized/controller/campaign"
+)
+
+// BenchmarkHealthyRun is one drawn load with plan, plant, Station and result.
+func BenchmarkHealthyRun(b *testing.B) {
+	surface := surface()
+	seconds, n := 0.0, uint64(0)
+	for b.Loop() {
+		n++
+		r, err := campaign.Run(b.Context(), campaign.Healthy(n%50+1, surface, campaign.Spread{}))
+		if err != nil {
+			b.Fatal(err)
+		}
+		seconds += *r.Result.EnergisedSeconds
+	}
+	b.ReportMetric(seconds/float64(b.N), "simulated_s/op")
+}

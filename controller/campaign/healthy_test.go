@@ -1,0 +1,124 @@
+package campaign_test
+
+import (
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"testing"
+
+	"anodized/controller/campaign"
+	"anodized/controller/colour"
+	"anodized/controller/record"
+	"anodized/profiles"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// surface is the default film on the default metal, once for all cases.
+var surface = sync.OnceValue(func() *colour.Surface {
+	film, err := profiles.OpticalConstants("TiO2-Jolivet-amorphous")
+	substrate, err2 := profiles.OpticalConstants("Ti-Johnson")
+	light, err3 := profiles.Illuminant("D65")
+	s, err4 := colour.NewSurface(film, substrate, profiles.Observer(), light, colour.Options{})
+	for _, e := range []error{err, err2, err3, err4} {
+		if e != nil {
+			panic(e)
+		}
+	}
+	return s
+})
+
+// each runs seeds in parallel, as many at a time as there are processors.
+func each(t *testing.T, seeds int, do func(seed uint64) campaign.Report) []campaign.Report {
+	t.Helper()
+	reports := make([]campaign.Report, seeds)
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for range runtime.NumCPU() {
+		wait.Go(func() {
+			for k := range next {
+				reports[k] = do(uint64(k) + 1)
+			}
+		})
+	}
+	for k := range seeds {
+		next <- k
+	}
+	close(next)
+	wait.Wait()
+	return reports
+}
+
+func healthy(t *testing.T, seeds int, s campaign.Spread) []campaign.Report {
+	return each(t, seeds, func(seed uint64) campaign.Report {
+		r, err := campaign.Run(t.Context(), campaign.Healthy(seed, surface(), s))
+		assert.NoError(t, err)
+		return r
+	})
+}
+
+// ended checks that a healthy run came to the end that its plan foretold.
+func ended(t *testing.T, r campaign.Report) {
+	t.Helper()
+	if r.Result.Outcome == record.Complete {
+		return
+	}
+	foretold := r.Plan.Expected.Outcome == string(record.TimeRanOut) && r.Result.Outcome == record.TimeRanOut
+	assert.True(t, foretold, "seed %d: %v, trip %+v, reasons %v, findings %+v, plan said %v", r.Case.Seed, r.Result.Outcome, r.Result.Trip, r.Result.Reasons, r.Result.Findings, r.Plan.Expected.Outcome)
+}
+
+// TestHealthyRunsNeverTrip is the spread of a bench in good order.
+func TestHealthyRunsNeverTrip(t *testing.T) {
+	reports := healthy(t, 1000, campaign.Spread{})
+	for _, r := range reports {
+		ended(t, r)
+	}
+	report(t, "believed calibration", reports)
+}
+
+// TestHealthyRunsWithTheirOwnCalibration holds the estimates against the plant.
+func TestHealthyRunsWithTheirOwnCalibration(t *testing.T) {
+	reports := healthy(t, 1000, campaign.Spread{OwnCalibration: true})
+	for _, r := range reports {
+		ended(t, r)
+	}
+	worst := report(t, "own calibration", reports)
+	assert.Less(t, worst[0], 0.05, "live area, 95th percentile")
+	assert.Less(t, worst[1], 0.02, "end density, 95th percentile")
+	assert.Less(t, worst[2], 0.03, "thickness by volts, 95th percentile")
+	assert.Less(t, worst[3], 0.03, "thickness by charge, 95th percentile")
+}
+
+// report logs median, 95th percentile and worst of each error, and returns the
+// 95th percentiles.
+func report(t *testing.T, what string, reports []campaign.Report) (percentile95 [4]float64) {
+	t.Helper()
+	var all [4][]float64
+	outcomes := map[record.Outcome]int{}
+	findings := map[string]int{}
+	for _, r := range reports {
+		outcomes[r.Result.Outcome]++
+		for _, f := range r.Result.Findings {
+			findings[string(f.Code)]++
+		}
+		if r.Result.Outcome != record.Complete && r.Result.Outcome != record.TimeRanOut {
+			continue
+		}
+		e := r.Against()
+		for k, x := range []float64{e.Area, e.EndDensity, e.ThicknessByVolts, e.ThicknessByCharge} {
+			all[k] = append(all[k], math.Abs(x))
+		}
+	}
+	t.Logf("%s: %v, findings %v", what, outcomes, findings)
+	for k, name := range []string{"live area", "end density", "thickness by volts", "thickness by charge"} {
+		require.NotEmpty(t, all[k])
+		slices.Sort(all[k])
+		at := func(p float64) float64 { return all[k][int(p*float64(len(all[k])-1))] }
+		percentile95[k] = at(0.95)
+		t.Log(fmt.Sprintf("%-20s median %.2f %%, 95th percentile %.2f %%, worst %.2f %%", name, 100*at(0.5), 100*at(0.95), 100*at(1)))
+	}
+	return percentile95
+}

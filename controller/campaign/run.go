@@ -1,0 +1,139 @@
+package campaign
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"math/rand/v2"
+	"time"
+
+	"anodized/controller"
+	"anodized/controller/plan"
+	"anodized/controller/record"
+	"anodized/hal/unit"
+	"anodized/hal/virtual"
+)
+
+// Report is one finished case: what the Station said, and what was true in the
+// last tick before the output went off.
+type Report struct {
+	Case   Case
+	Plan   plan.Plan
+	Result record.Result
+	AtEnd  virtual.Truth // while still energised
+	Rows   int
+}
+
+// Run runs one case to its end.
+func Run(ctx context.Context, c Case) (Report, error) {
+	p, err := plan.Build(c.Request)
+	if err != nil {
+		return Report{}, fmt.Errorf("seed %d: %w", c.Seed, err)
+	}
+	bench, err := virtual.New(c.Setup)
+	if err != nil {
+		return Report{}, fmt.Errorf("seed %d: build the bench: %w", c.Seed, err)
+	}
+	report := Report{Case: c, Plan: p}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	pace := &pacer{bench: bench, load: c, random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
+	station := controller.New(controller.Devices{Supply: bench.Supply(), Interlock: bench.Interlock(), Thermometer: bench.Thermometer(), Simulated: true},
+		pace, &memory{report: &report}, quiet, controller.Options{Tick: c.Tick, ClockWaits: true})
+	events, unsubscribe := station.Subscribe(1)
+	defer unsubscribe()
+	request := controller.Request{Plan: p, Profile: c.Request.Profile, Rack: c.Request.Rack, Metal: c.Request.Metal,
+		Bath: c.Request.Bath, Calibration: c.Request.Calibration, Seed: c.Seed}
+	if err := station.Start(request); err != nil {
+		return report, fmt.Errorf("seed %d: start: %w", c.Seed, err)
+	}
+	done := make(chan error, 1)
+	go func() { done <- station.Run(ctx) }()
+	for e := range events {
+		if e.Kind == controller.KindResult {
+			report.Result = *e.Result
+			cancel()
+		}
+	}
+	if err := <-done; err != nil {
+		return report, fmt.Errorf("seed %d: %w", c.Seed, err)
+	}
+	if report.Result.Outcome == "" {
+		return report, fmt.Errorf("seed %d: the run gave no result", c.Seed)
+	}
+	return report, nil
+}
+
+var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+
+// longest is the simulated time after which a case has lost its way.
+const longest = 2 * time.Hour
+
+var errLost = errors.New("two simulated hours passed without an end")
+
+// pacer moves the bench by ticks that are late by chance, and keeps the truth of
+// the last energised one.
+type pacer struct {
+	bench  *virtual.Bench
+	load   Case
+	random *rand.Rand
+	due    time.Duration
+	report *Report
+	now    virtual.Truth
+}
+
+func (p *pacer) Next(ctx context.Context) (time.Time, error) {
+	if err := ctx.Err(); err != nil {
+		return time.Time{}, err
+	}
+	if p.due > longest {
+		return time.Time{}, errLost
+	}
+	p.due += p.load.Tick
+	late := time.Duration(p.load.Jitter * p.random.Float64() * float64(p.load.Tick))
+	p.bench.AdvanceTo(p.due + late)
+	p.bench.TruthInto(&p.now)
+	if p.now.Output {
+		p.report.AtEnd, p.now = p.now, p.report.AtEnd // the slices are used in turn
+	}
+	return p.bench.Now(), nil
+}
+
+// memory is a record that keeps counts only.
+type memory struct{ report *Report }
+
+func (m *memory) Begin(context.Context, record.Intent) (string, error) { return "1", nil }
+func (m *memory) Append(record.Row)                                    { m.report.Rows++ }
+func (m *memory) Note(record.Event)                                    {}
+func (m *memory) Finish(context.Context, record.Result) error          { return nil }
+
+// Errors are the relative errors of a finished run against the plant.
+type Errors struct {
+	Area, EndDensity, ThicknessByVolts, ThicknessByCharge float64
+}
+
+// Against compares a result with the truth. The live area of a bath that loses
+// charge is area over efficiency; the density is on the declared area.
+func (r Report) Against() Errors {
+	truth, declared := r.AtEnd, float64(r.Plan.Area)
+	thinnest := truth.Film[0]
+	area := 0.0
+	for _, part := range r.Case.Setup.Parts {
+		area += float64(part.Area) * float64(max(part.Count, 1))
+	}
+	return Errors{
+		Area:              relative(r.Result.LiveArea, area*r.Plan.Law.Efficiency/r.Case.Setup.Parameters.Film.Efficiency),
+		EndDensity:        relative(r.Result.EndDensity, float64(unit.Amperes(truth.FilmAmperes).Over(unit.SquareCentimetres(declared)))),
+		ThicknessByVolts:  relative(r.Result.ThicknessByVolts, thinnest),
+		ThicknessByCharge: relative(r.Result.ThicknessByCharge, thinnest),
+	}
+}
+
+func relative(got *float64, want float64) float64 {
+	if got == nil {
+		return 1
+	}
+	return *got/want - 1
+}
