@@ -2,6 +2,7 @@ package controller
 
 import (
 	"encoding/json"
+	"math"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -84,7 +85,7 @@ func TestTickerMakesUpForNothing(t *testing.T) {
 }
 
 func TestUnknownNumbersAreNull(t *testing.T) {
-	for n, want := range map[Number]string{1.5: "1.5", 0: "0", 1e-7: "1e-07", Number(-3): "-3"} {
+	for n, want := range map[Number]string{1.5: "1.5", 0: "0", Number(math.Copysign(0, -1)): "0", 1e-7: "1e-07", Number(-3): "-3"} {
 		text, err := json.Marshal(n)
 		require.NoError(t, err)
 		assert.Equal(t, want, string(text))

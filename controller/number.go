@@ -21,8 +21,11 @@ func (n Number) Known() bool {
 
 // MarshalJSON writes the bare number, or null where it is not known.
 func (n Number) MarshalJSON() ([]byte, error) {
-	if !n.Known() {
+	switch {
+	case !n.Known():
 		return []byte("null"), nil
+	case n == 0:
+		return []byte("0"), nil // never -0, which a meter near zero gives
 	}
 	return strconv.AppendFloat(nil, float64(n), 'g', -1, 64), nil
 }

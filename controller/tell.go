@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"fmt"
 	"strings"
 
 	"anodized/controller/fault"
@@ -122,14 +123,27 @@ func (s *Station) amperes() Number {
 
 // questionText is what a person is asked: what was seen, and what to do about it.
 func (s *Station) questionText(code fault.Code) string {
-	text := string(code)
+	var text []string
 	for _, f := range s.machine.Findings() {
 		if f.Code == code {
-			text = strings.Join(f.Evidence, "; ")
+			text = append(text, strings.Join(f.Evidence, "; ")+".")
 		}
 	}
-	if kind, ok := fault.KindByCode(code); ok {
-		text += ". " + kind.Action
+	if area := s.areaWords(); len(text) == 0 && area != "" {
+		text = append(text, area)
 	}
-	return text + " Go on?"
+	if kind, ok := fault.KindByCode(code); ok {
+		text = append(text, kind.Action)
+	}
+	return strings.Join(append(text, "Go on?"), " ")
+}
+
+// areaWords compare the area that the rack behaves like with the declared one.
+func (s *Station) areaWords() string {
+	one, live := s.owner.load, number(s.machine.Estimates().LiveArea)
+	if one == nil || !live.Known() {
+		return ""
+	}
+	declared := one.request.Plan.Area
+	return fmt.Sprintf("The rack behaves like %.0f cm2 of the %.0f cm2 declared (%.2f).", float64(live), float64(declared), float64(live)/float64(declared))
 }

@@ -81,7 +81,6 @@ type job struct {
 	plan    plan.Plan
 	faults  []virtual.Fault
 	path    string // of the journal
-	format  report.Format
 }
 
 func prepare(e env, f runFlags) (job, error) {
@@ -113,7 +112,7 @@ func (j *job) checkFlags(e env) (err error) {
 	if j.faults, err = parseFaults(f.faults); err != nil || f.plot == "" {
 		return err
 	}
-	j.format, err = report.FormatOf(f.plot)
+	_, err = report.FormatOf(f.plot)
 	return err
 }
 
@@ -200,7 +199,11 @@ func statusOf(res record.Result) error {
 
 // do runs the Station for one load.
 func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (record.Result, error) {
-	station := controller.New(b.devices, b.pacer, kept, j.log(e), controller.Options{
+	var station *controller.Station
+	if b.clockWaits && e.terminal && !j.flags.json {
+		b.pacer = &held{b.pacer, func() bool { return station.Snapshot().Question != nil }}
+	}
+	station = controller.New(b.devices, b.pacer, kept, j.log(e), controller.Options{
 		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: b.clockWaits,
 	})
 	events, leave := station.Subscribe(100_000)

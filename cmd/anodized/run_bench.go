@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"strings"
+	"time"
 
 	"anodized/controller"
 	"anodized/controller/film"
@@ -82,7 +83,7 @@ func pace(speed float64) string {
 	if speed == 0 {
 		return "simulated time, running fast"
 	}
-	return fmt.Sprintf("simulated time, running %g times as fast as real time", speed)
+	return fmt.Sprintf("simulated time, %g times real time", speed)
 }
 
 // setup hangs the rack into the embedded bench. The wires are a part too. The
@@ -133,4 +134,26 @@ func (j *job) filmOf() plant.Film {
 	law, own := film.FromGrowth(metal.Growth), plant.Titanium()
 	own.I0, own.B, own.KF, own.Native = law.I0, law.B, law.KF, float64(metal.NativeFilm)
 	return own
+}
+
+// held is a simulated clock that runs in real time while a person is asked
+// something, so that there is a minute to answer in.
+type held struct {
+	controller.Pacer
+	asked func() bool
+}
+
+// Next is the next simulated tick.
+func (h *held) Next(ctx context.Context) (time.Time, error) {
+	if !h.asked() {
+		return h.Pacer.Next(ctx)
+	}
+	due := time.NewTimer(tickPeriod)
+	defer due.Stop()
+	select {
+	case <-due.C:
+	case <-ctx.Done():
+		return time.Time{}, ctx.Err()
+	}
+	return h.Pacer.Next(ctx)
 }

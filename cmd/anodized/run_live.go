@@ -135,6 +135,10 @@ func (l *live) view(ended bool) terminal.View {
 		Now: l.now, ByCharge: unit.Nanometres(s.Estimates.ThicknessByCharge), Wanted: l.wanted, DE00: l.difference(),
 		Past: l.past, To: l.ahead(unit.Seconds(s.T)), EndTime: l.expectedEnd(), Lines: l.lines, Bench: l.benchWords(s), Ended: ended,
 	}
+	if ended {
+		nan := unit.Seconds(math.NaN())
+		v.Left, v.LeastLeft, v.MostLeft = nan, nan, nan
+	}
 	if p.End.Time == 0 {
 		v.EndAt = p.End.CurrentDensity
 	}
@@ -211,10 +215,16 @@ func (l *live) benchWords(s *controller.Snapshot) string {
 	if s.Interlock.Closed {
 		words[0] = "lid closed"
 	}
+	if s.Supply.Output != "off" {
+		words[0] += ", do not open"
+	}
 	if s.Bath.Celsius.Known() {
 		words = append(words, fmt.Sprintf("bath %.1f °C", float64(s.Bath.Celsius)))
 	}
-	words = append(words, "output "+s.Supply.Output, s.SafeToOpen.Why)
+	words = append(words, "output "+s.Supply.Output)
+	if s.Supply.Output == "off" && !s.SafeToOpen.Proven {
+		words = append(words, "not proven dead: bleed lead, then meter")
+	}
 	if l.bench.pace != "" {
 		words = append(words, l.bench.pace)
 	}
