@@ -73,7 +73,7 @@ func (c *Chart) Best(want Lab, n int) []Candidate {
 			after = Difference(want, c.labs[i+1])
 		}
 		if here < before && here <= after {
-			found = append(found, c.refine(want, i))
+			found = append(found, c.refine(want, i, here))
 		}
 		before, here = here, after
 	}
@@ -86,37 +86,15 @@ func (c *Chart) Best(want Lab, n int) []Candidate {
 }
 
 // refine returns the dip around a row.
-func (c *Chart) refine(want Lab, row int) Candidate {
+func (c *Chart) refine(want Lab, row int, atRow float64) Candidate {
 	low, high := c.Volts(max(0, row-1)), c.Volts(min(len(c.labs)-1, row+1))
 	v, off := dip(func(v float64) float64 {
 		return Difference(want, c.surface.Lab(c.scale.Thickness(unit.Volts(v))))
 	}, float64(low), float64(high), 1e-4)
-	if atRow := Difference(want, c.labs[row]); atRow <= off {
-		v, off = float64(c.Volts(row)), atRow
+	if atRow <= off {
+		v = float64(c.Volts(row))
 	}
 	d := c.scale.Thickness(unit.Volts(v))
-	return Candidate{Volts: unit.Volts(v), Thickness: d, Order: c.surface.Order(d), DE00: off, Lab: c.surface.Lab(d)}
-}
-
-// dip returns where a function is least between two places, and its value there, by
-// golden section to within a distance.
-func dip(f func(float64) float64, low, high, within float64) (at, value float64) {
-	share := (math.Sqrt(5) - 1) / 2
-	left, right := high-share*(high-low), low+share*(high-low)
-	atLeft, atRight := f(left), f(right)
-	for high-low > within {
-		if atLeft <= atRight {
-			high, right, atRight = right, left, atLeft
-			left = high - share*(high-low)
-			atLeft = f(left)
-		} else {
-			low, left, atLeft = left, right, atRight
-			right = low + share*(high-low)
-			atRight = f(right)
-		}
-	}
-	if atLeft <= atRight {
-		return left, atLeft
-	}
-	return right, atRight
+	lab := c.surface.Lab(d)
+	return Candidate{Volts: unit.Volts(v), Thickness: d, Order: c.surface.Order(d), DE00: Difference(want, lab), Lab: lab}
 }

@@ -78,11 +78,13 @@ func hues(product, h1, h2 float64) (turn, middle float64) {
 	return turn + 2*math.Pi, sum/2 + math.Pi
 }
 
-// The phases of the hue weight, from 30, 6 and 63 degrees.
+// The phases of the hue weight, 30, 6 and 63 degrees, and blue, at 275 degrees.
 var (
 	sin30, cos30 = math.Sincos(math.Pi / 6)
 	sin6, cos6   = math.Sincos(6 * math.Pi / 180)
 	sin63, cos63 = math.Sincos(63 * math.Pi / 180)
+
+	sin275, cos275 = math.Sincos(275 * math.Pi / 180)
 )
 
 // weight is T = 1 - 0.17 cos(h-30) + 0.24 cos 2h + 0.32 cos(3h+6) - 0.20 cos(4h-63),
@@ -98,14 +100,10 @@ func (h direction) weight() float64 {
 // rotation is the term that turns chroma into hue around blue: near nothing, and
 // taken for it, more than 120 degrees from there.
 func (h direction) rotation(chroma float64) float64 {
-	const blue = 275 * math.Pi / 180
-	off := (math.Atan2(h.sin, h.cos) + 2*math.Pi - blue) * 180 / math.Pi
-	if off > 180 {
-		off -= 360
-	}
-	off /= 25
-	if off*off > 23 {
+	along, across := h.cos*cos275+h.sin*sin275, h.sin*cos275-h.cos*sin275
+	if along < -0.5 {
 		return 0
 	}
+	off := math.Atan2(across, along) * 180 / math.Pi / 25
 	return -2 * chromaShare(chroma) * math.Sin(math.Pi/3*math.Exp(-off*off))
 }

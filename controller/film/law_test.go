@@ -111,7 +111,7 @@ func TestDecayOfACurve(t *testing.T) { // computed independently
 
 func TestHydrogen(t *testing.T) { // computed independently
 	assert.InEpsilon(t, 7.479, film.HydrogenML(60), 1e-4, "an ampere-minute")
-	assert.InDelta(t, 3.6, film.HydrogenML(29.003691), 0.02, "the load of TestLoad")
+	assert.InDelta(t, 3.6, film.HydrogenML(29.003691), 0.02, "the load of TestTrace")
 }
 
 func TestNoRampNoGrowth(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 
 	"anodized/controller/optics"
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 func filmOn(film, metal complex128, d unit.Nanometres) optics.Stack {
@@ -91,4 +92,32 @@ func BenchmarkReflectance(b *testing.B) {
 			}
 		})
 	}
+}
+
+func TestIndexBetweenAndBeyondTheRows(t *testing.T) {
+	table := profiles.Table{Nanometres: []float64{400, 500, 700}, N: []float64{2.6, 2.4, 2.2}, K: []float64{0.2, 0, 0}}
+	for at, want := range map[unit.Nanometres]complex128{
+		300: optics.Index(2.6, 0.2), 400: optics.Index(2.6, 0.2), 450: optics.Index(2.5, 0.1),
+		500: optics.Index(2.4, 0), 600: optics.Index(2.3, 0), 900: optics.Index(2.2, 0),
+	} {
+		got := optics.IndexAt(table, at)
+		assert.InDelta(t, real(want), real(got), 1e-15, "%v nm", at)
+		assert.InDelta(t, imag(want), imag(got), 1e-15, "%v nm", at)
+	}
+}
+
+// A new order begins where the reflectance of a lossless film is most.
+func TestOrderBeginsAtTheBrightestFilm(t *testing.T) {
+	coat := optics.NewCoat(optics.Air, optics.Index(2.45, 0), optics.Index(2.54, 3.43), 550, 0)
+	orders := []int{}
+	for d := unit.Nanometres(1); d < 350; d++ {
+		if coat.Order(d) != coat.Order(d-1) {
+			orders = append(orders, coat.Order(d))
+			brightest := max(coat.Reflectance(d), coat.Reflectance(d-1))
+			assert.Greater(t, brightest, coat.Reflectance(d-3))
+			assert.Greater(t, brightest, coat.Reflectance(d+3))
+		}
+	}
+	assert.Equal(t, 1, coat.Order(0))
+	assert.Equal(t, []int{2, 3, 4}, orders)
 }
