@@ -31,7 +31,7 @@ func reviewCurve(e env, f reviewFlags) (reviewed, error) {
 	}
 	v := review.OfCurve(curve, planned, assumed)
 	run := record.Run{Rows: rows, Intent: record.Intent{Plan: planned, Calibration: planned.Calibration}}
-	run.Result.Outcome, run.ID = v.Ended.Outcome, curveName(f.curve)
+	run.ID = curveName(f.curve)
 	return reviewed{run, v}, nil
 }
 

@@ -19,7 +19,8 @@ func endedWords(v review.Review, byTime bool) string {
 	case v.Ended.Trip != nil:
 		return "tripped: " + string(v.Ended.Trip.Code)
 	case v.Run == "":
-		return v.Ended.Why
+		short, _, _ := strings.Cut(v.Ended.Why, ":")
+		return short
 	case v.Ended.Outcome == record.Complete && byTime:
 		return "complete, by time"
 	case v.Ended.Outcome == record.Complete:

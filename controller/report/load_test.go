@@ -136,7 +136,7 @@ func TestPicturesAreWritten(t *testing.T) {
 	}
 	for name, content := range map[string]string{
 		"load.png": drawn(t, PNG, exampleLoad(1)), "load.svg": drawn(t, SVG, exampleLoad(1)),
-		"limited.png": drawn(t, PNG, exampleLoad(0.4)), "chart.png": chartDrawn(t, PNG, 23), "chart-fine.png": chartDrawn(t, PNG, 1201),
+		"limited.png": drawn(t, PNG, exampleLoad(0.4)), "chart.png": chartDrawn(t, PNG, 23), "chart-fine.svg": chartDrawn(t, SVG, 1201),
 		"chart.svg": chartDrawn(t, SVG, 23),
 	} {
 		require.NoError(t, os.WriteFile(filepath.Join(folder, name), []byte(content), 0o600))

@@ -14,8 +14,14 @@ func on(row record.Row) bool {
 	return state == process.ContactCheck || state == process.Ramping || state == process.Holding
 }
 
-func limited(row record.Row) bool {
-	return on(row) && process.Mode(row.Mode) == process.ConstantCurrent
+// limited tells whether amperes set the pace. A curve without setpoints is held
+// against the target.
+func (v loadView) limited(row record.Row) bool {
+	set := row.Set
+	if !(set > 0) {
+		set = v.Plan.TargetVolts
+	}
+	return on(row) && process.Limited(process.Mode(row.Mode), row.Volts, row.Amperes, set, row.Limit, 0)
 }
 
 func (v loadView) drawTimeAxis(p pen) {
@@ -65,9 +71,9 @@ func (v loadView) regulations() []regulation {
 	for _, row := range v.rows {
 		t := float64(row.T)
 		switch {
-		case limited(row) && !open:
+		case v.limited(row) && !open:
 			out, open = append(out, regulation{t, t}), true
-		case limited(row):
+		case v.limited(row):
 			out[len(out)-1].to = t
 		case open && !math.IsNaN(float64(row.Volts)):
 			out[len(out)-1].to, open = t, false
