@@ -25,7 +25,7 @@ end current density: 0.15 mA/cm2
 provenance: ladder of bath 2, 10 to 100 V, invented for this test
 `
 
-func numbers(t *testing.T, value any) []float64 {
+func listOf(t *testing.T, value any) []float64 {
 	t.Helper()
 	list, ok := value.([]any)
 	require.True(t, ok, "%v is no list", value)
@@ -38,9 +38,9 @@ func numbers(t *testing.T, value any) []float64 {
 
 func TestColourOfVoltsAsJSON(t *testing.T) { // colours computed independently
 	got := say("", "colour", "--volts", "50 V", "--json").object(t)
-	assert.InDeltaSlice(t, []float64{82.785877, -9.255036, 27.821210}, numbers(t, got["Lab"]), 1e-6)
-	assert.InDeltaSlice(t, []float64{54.954008, 61.760473, 39.381861}, numbers(t, got["XYZ"]), 1e-6)
-	assert.InDeltaSlice(t, []float64{82.785877, 29.320, 108.40}, numbers(t, got["LCh"]), 5e-3)
+	assert.InDeltaSlice(t, []float64{82.785877, -9.255036, 27.821210}, listOf(t, got["Lab"]), 1e-6)
+	assert.InDeltaSlice(t, []float64{54.954008, 61.760473, 39.381861}, listOf(t, got["XYZ"]), 1e-6)
+	assert.InDeltaSlice(t, []float64{82.785877, 29.320, 108.40}, listOf(t, got["LCh"]), 5e-3)
 	assert.InDelta(t, 100, got["thickness_nm"], 1e-9)
 	assert.InDelta(t, 50, got["volts"], 0)
 	assert.Equal(t, "#d1d29a", got["hex"])
@@ -76,7 +76,7 @@ func TestColourOtherwiseLookedAt(t *testing.T) { // computed independently
 		"niobium":    {[]string{"--thickness", "60 nm", "--metal", "niobium"}, []float64{63.113313, -5.567167, -28.661738}},
 	} {
 		got := say("", append([]string{"colour", "--json"}, row.args...)...).object(t)
-		assert.InDeltaSlice(t, row.lab, numbers(t, got["Lab"]), 1e-6, name)
+		assert.InDeltaSlice(t, row.lab, listOf(t, got["Lab"]), 1e-6, name)
 	}
 }
 
@@ -112,7 +112,7 @@ func TestColourThinnerThanThatOfNoVolts(t *testing.T) {
 func TestColourWanted(t *testing.T) {
 	got := say("", "colour", "--wanted", "82.785877,-9.255036,27.821210", "--json").object(t)
 	assert.Equal(t, true, got["reachable"])
-	assert.InDeltaSlice(t, []float64{82.785877, -9.255036, 27.821210}, numbers(t, got["wanted"].(map[string]any)["Lab"]), 0)
+	assert.InDeltaSlice(t, []float64{82.785877, -9.255036, 27.821210}, listOf(t, got["wanted"].(map[string]any)["Lab"]), 0)
 	candidates := got["candidates"].([]any)
 	best := candidates[0].(map[string]any)
 	assert.InDelta(t, 50, best["volts"], 1e-3)
