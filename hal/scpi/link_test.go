@@ -168,3 +168,60 @@ func TestNewNumbersDiffer(t *testing.T) {
 		}
 	})
 }
+
+// TestConstantProbeWouldFail: with a constant in place of a new number, the late
+// answer to the first try satisfies the second, whose own answer then becomes a
+// reading. So the numbers are what keeps the link in step.
+func TestConstantProbeWouldFail(t *testing.T) {
+	for name, c := range map[string]struct {
+		constant bool
+		want     float64
+	}{
+		"constant": {true, 7}, "new numbers": {false, 0.07},
+	} {
+		t.Run(name, in(func(t *testing.T) {
+			i := newInstrument()
+			i.rest[0] = 0.07
+			transport, err := i.dial(t.Context())
+			require.NoError(t, err)
+			t.Cleanup(i.hangUp)
+			o := options(i, transport, plain())
+			o.Redial, o.Dialect.Compound = nil, false
+			s, err := Open(t.Context(), o)
+			require.NoError(t, err)
+			if c.constant {
+				s.number = func() int { return 7 }
+			}
+			i.do(func() { i.fault = func(*wire, string) {} })
+			_, err = s.Measure(t.Context())
+			require.ErrorIs(t, err, hal.ErrTimeout)
+			i.do(func() { i.delay = 20 * time.Millisecond }) // the second answer comes after the first was read
+			i.do(func() { i.fault = func(w *wire, reply string) { i.later(w, 310*time.Millisecond, reply+i.replyEnd) } })
+			require.NoError(t, s.findStep(t.Context()))
+			<-time.After(time.Second)
+			s.link.transport = withoutPending{s.link.transport} // a transport that cannot look ahead
+			require.NoError(t, s.exchange(t.Context(), nil, s.question(itemVolts)))
+			require.InDelta(t, c.want, s.answers.volts, 0)
+		}))
+	}
+}
+
+// withoutPending hides that a transport can tell of stray bytes.
+type withoutPending struct{ Transport }
+
+// TestRestartForgetsLimits: a supply that restarted has lost its setpoints, and is
+// not switched on before they are set again.
+func TestRestartForgetsLimits(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i := newInstrument()
+		s, err := connect(t, i, plain())
+		require.NoError(t, err)
+		driveOnce(t, s)
+		i.do(func() { i.volts, i.amperes, i.esr = 0, 0, 128 })
+		state, err := s.Check(t.Context())
+		require.NoError(t, err)
+		require.True(t, state.Restarted)
+		require.ErrorIs(t, s.Energise(t.Context()), hal.ErrRefused)
+		driveOnce(t, s)
+	})
+}

@@ -119,7 +119,7 @@ func (s *Supply) findStep(ctx context.Context) error {
 	defer stop()
 	var err error
 	for range tries {
-		if err = s.tryNumber(ctx, s.newNumber()); err == nil || errors.Is(err, hal.ErrGone) || ctx.Err() != nil {
+		if err = s.tryNumber(ctx, s.number()); err == nil || errors.Is(err, hal.ErrGone) || ctx.Err() != nil {
 			return err
 		}
 	}

@@ -45,6 +45,7 @@ type Supply struct {
 	voltsSet, amperesSet bool // since the link last became clean
 	restarted            bool
 	backlog              []InstrumentError // read off the queue while resynchronising
+	number               func() int        // a new number for findStep
 	lastNonce            [4]int
 
 	answers answers
@@ -83,6 +84,7 @@ func newSupply(o Options) (*Supply, error) {
 	if o.Expect != nil {
 		s.identity, s.known = *o.Expect, true
 	}
+	s.number = s.newNumber
 	s.link = link{sendEnd: dialect.sendEnd(), replyEnd: dialect.ReplyEnd, echo: dialect.Echo, gap: dialect.Gap}
 	s.link.attach(o.Transport)
 	s.limits = hal.Limits{

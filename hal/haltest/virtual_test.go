@@ -1,0 +1,156 @@
+package haltest_test
+
+import (
+	"context"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"anodized/hal/bench"
+	"anodized/hal/haltest"
+	"anodized/hal/virtual"
+	"anodized/hal/virtual/front"
+	"anodized/profiles"
+)
+
+func setup() virtual.Setup {
+	return virtual.Setup{Seed: 7, Parts: []virtual.Part{{Area: 20, Count: 4}}}
+}
+
+// TestVirtualSupplyInMemory holds the virtual bench's own supply against the contract.
+func TestVirtualSupplyInMemory(t *testing.T) {
+	haltest.Supply(t, haltest.SupplySuite{Open: func(t *testing.T) haltest.SupplyRig {
+		b, err := virtual.New(setup())
+		require.NoError(t, err)
+		advance := func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) }
+		rig := supplyRig(t, b, advance)
+		rig.Supply = b.Supply()
+		rig.Hands[haltest.LateReply] = nil // its calls take no time
+		return rig
+	}})
+}
+
+// supplyRig has the hands that the virtual bench's timetable of faults gives.
+func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) haltest.SupplyRig {
+	inject := func(f virtual.Fault) func() {
+		return func() { require.NoError(t, b.Inject(f)); advance(time.Millisecond) }
+	}
+	once := tick + tick/2 // long enough for the next line, too short for the one after
+	return haltest.SupplyRig{
+		Output: func() bool { return b.Truth().Output },
+		Held: func() (volts, amperes float64) {
+			state, err := b.Supply().Check(context.Background())
+			require.NoError(t, err)
+			return float64(state.SetVolts), float64(state.LimitAmperes)
+		},
+		Wait: advance,
+		Hands: map[haltest.Fault]func(){
+			haltest.LateReply:  inject(virtual.Fault{ID: "late-reply", For: once, Size: 0.3}),
+			haltest.NotANumber: inject(virtual.Fault{ID: "no-reading", For: once}),
+			haltest.Restart:    inject(virtual.Fault{ID: "supply-restarted"}),
+			haltest.Trip:       inject(virtual.Fault{ID: "supply-tripped"}),
+			haltest.Gone:       inject(virtual.Fault{ID: "supply-unplugged"}),
+			haltest.Silence:    inject(virtual.Fault{ID: "supply-silent"}),
+		},
+	}
+}
+
+// tick is how far the bench's clock moves with each line that it hears.
+const tick = 20 * time.Millisecond
+
+// clock moves with each look at it, so that faults strike a known line.
+type clock struct {
+	mu  sync.Mutex
+	now time.Duration
+}
+
+func (c *clock) look() time.Duration {
+	return c.move(tick)
+}
+
+func (c *clock) move(d time.Duration) time.Duration {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.now += d
+	return c.now
+}
+
+// listen starts a virtual bench on sockets and opens it as a bench file would.
+func listen(t *testing.T) (*front.Front, *bench.Set, *clock) {
+	t.Helper()
+	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
+	c := &clock{}
+	f, err := front.Listen(front.Options{Setup: setup(), Elapsed: c.look})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- f.Serve(ctx) }()
+	t.Cleanup(func() { cancel(); require.NoError(t, <-ended) })
+	file, err := profiles.ReadBench("virtual.yaml", []byte(f.BenchFile()))
+	require.NoError(t, err)
+	file.Supply.Dialect.Timeout = 200 * time.Millisecond
+	set, err := bench.Open(t.Context(), file, nil)
+	require.NoError(t, err)
+	require.True(t, set.Simulated)
+	t.Cleanup(func() { _ = set.Close() }) // fails where the test has unplugged the supply
+	return f, set, c
+}
+
+// TestVirtualSupplyOverTCP runs the SCPI driver against the virtual bench's server.
+func TestVirtualSupplyOverTCP(t *testing.T) {
+	haltest.Supply(t, haltest.SupplySuite{Open: func(t *testing.T) haltest.SupplyRig {
+		f, set, c := listen(t)
+		rig := supplyRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
+		rig.Supply = set.Supply
+		return rig
+	}})
+}
+
+func TestVirtualInterlockInMemory(t *testing.T) {
+	haltest.Interlock(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
+		b, err := virtual.New(setup())
+		require.NoError(t, err)
+		advance := func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) }
+		rig := interlockRig(t, b, advance)
+		rig.Interlock = b.Interlock()
+		return rig
+	}})
+}
+
+func TestVirtualInterlockOverTCP(t *testing.T) {
+	haltest.Interlock(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
+		f, set, c := listen(t)
+		rig := interlockRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
+		rig.Interlock = set.Interlock
+		return rig
+	}})
+}
+
+// interlockRig forces each contact by a fault of its own; the last one counts.
+func interlockRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) haltest.InterlockRig {
+	force := func(part int, closed bool) {
+		id := "interlock-disagrees" // the channel opens alone
+		if closed {
+			id = "interlock-stuck-closed"
+		}
+		require.NoError(t, b.Inject(virtual.Fault{ID: id, Part: part}))
+	}
+	return haltest.InterlockRig{
+		Wait:     advance,
+		Contacts: func(first, second bool) { force(1, first); force(2, second) },
+	}
+}
+
+func TestVirtualThermometer(t *testing.T) {
+	haltest.Thermometer(t, haltest.ThermometerSuite{Open: func(t *testing.T) haltest.ThermometerRig {
+		b, err := virtual.New(setup())
+		require.NoError(t, err)
+		return haltest.ThermometerRig{
+			Thermometer: b.Thermometer(), Bath: 20, Tolerance: 1, Settle: 2 * time.Second,
+			Wait:  func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) },
+			Break: func() { require.NoError(t, b.Inject(virtual.Fault{ID: "thermometer-silent"})) },
+		}
+	}})
+}
