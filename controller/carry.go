@@ -22,11 +22,13 @@ func (s *Station) carryOut(cmd process.Command, stopAsked bool) {
 	}
 	if cmd.State == process.Checking && o.last.State != process.Checking {
 		o.forget() // a new load: everything is written and read back
+		o.protected = false
 	}
-	s.lower(cmd)
-	s.raise(cmd)
-	if cmd.On && !o.onSent {
-		s.energise()
+	for _, step := range []func(process.Command){s.protect, s.lower, s.raise, s.energise} {
+		if o.troubled {
+			return // one failed exchange a tick: the next could only make this tick late
+		}
+		step(cmd)
 	}
 }
 
@@ -98,9 +100,10 @@ func inSteps[Q unit.Volts | unit.Amperes](want, step Q) int64 {
 
 // energise switches on, once. A supply that fails to is switched off at once: it
 // is not known what it did.
-func (s *Station) energise() {
+func (s *Station) energise(cmd process.Command) {
 	o := &s.owner
-	if !o.set.known || !o.limit.known || s.orders.stopping() || !s.contactorClosed() {
+	if !cmd.On || o.onSent || !s.isProtected() || !o.set.known || !o.limit.known ||
+		s.orders.stopping() || !s.contactorClosed() {
 		return
 	}
 	o.onSent = true

@@ -32,6 +32,8 @@ type owner struct {
 	onSent        bool       // energising was tried since the output was last to be off
 	link          fault.Code // what carrying out the last tick found
 	contactorOpen bool       // seen open at the last check
+	protected     bool       // the supply's own over-voltage trip is set for this load
+	troubled      bool       // an exchange with the supply failed in this tick
 	offFailed     bool       // the last off was not confirmed
 
 	load         *load

@@ -19,6 +19,7 @@ const checkEvery unit.Seconds = 1
 func (s *Station) sense() {
 	in := &s.owner.input
 	s.exchange.renew()
+	s.owner.troubled = false
 	in.Link, s.owner.link = s.owner.link, ""
 	s.readInterlock()
 	in.Reading = process.Reading{}
@@ -80,7 +81,7 @@ func (s *Station) plausible(sample hal.Sample) bool {
 // may lead to energising, which needs fresh evidence.
 func (s *Station) checkSupply() {
 	o := &s.owner
-	if o.last.State != process.Checking && o.input.Now-o.checkedAt < checkEvery-1e-6 {
+	if o.troubled || o.last.State != process.Checking && o.input.Now-o.checkedAt < checkEvery-1e-6 {
 		return
 	}
 	ctx := s.exchange.begin(4)
@@ -153,6 +154,7 @@ func (s *Station) supplyFailed(link *fault.Code, err error) {
 		return // the link is sound
 	}
 	s.owner.forget()
+	s.owner.troubled = true
 	if errors.Is(err, context.Canceled) {
 		return
 	}

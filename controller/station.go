@@ -39,6 +39,7 @@ type Station struct {
 	options   Options
 	limits    hal.Limits
 	machine   machine
+	protector hal.Protector // nil where the supply has no trip of its own
 	exchange  *exchange
 	offBound  time.Duration // of the off path
 	scribe    *scribe
@@ -78,6 +79,7 @@ func newStation(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options, lim
 		scribe:   newScribe(r, log, o.QueueRows, o.RecordWait),
 		owner:    newOwner(),
 	}
+	s.protector, _ = d.Supply.(hal.Protector)
 	s.snapshot.Store(s.blank())
 	return s
 }

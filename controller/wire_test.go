@@ -189,3 +189,33 @@ func TestSupplyIsCheckedOnceASecondAndInEachTickOfChecking(t *testing.T) {
 	assert.Equal(t, 3, count(process.Idle))
 	assert.Equal(t, 30, count(process.Checking))
 }
+
+// guarded is a wire whose supply has an over-voltage trip of its own.
+type guarded struct{ *wire }
+
+func (g guarded) SetOvervoltage(ctx context.Context, v unit.Volts) (unit.Volts, error) {
+	return v, g.say(ctx, "ovp", fmt.Sprintf("ovp %.2f", v))
+}
+
+func TestOwnTripOfTheSupplyStandsBeforeTheOutputGoesOn(t *testing.T) {
+	s := newStand(20, Options{ClockWaits: true})
+	s.core.run(2)
+	s.protector = guarded{s.wire}
+	follow(t, s)
+	assert.Equal(t, []string{"off", "ovp 10.00", "curr 1.00", "volt 0.00", "on", "off"}, only(s.wire.lines())[:6])
+
+	s = newStand(20, Options{ClockWaits: true})
+	s.core.run(2)
+	s.protector = guarded{s.wire}
+	s.wire.fail["ovp"] = hal.ErrMismatch
+	follow(t, s)
+	assert.NotContains(t, s.wire.lines(), "on", "a supply that does not take its own trip is not energised")
+	assert.Equal(t, fault.SupplyDisobeys, s.core.inputs[1].Link)
+}
+
+func TestOneFailedExchangeATick(t *testing.T) {
+	s := newStand(1, Options{}, on(process.Holding, 5, 1))
+	s.wire.fail["measure"] = hal.ErrTimeout
+	require.ErrorIs(t, s.Run(context.Background()), errEnough)
+	assert.Equal(t, []string{"off", "lid", "measure", "off"}, s.wire.lines(), "what follows a silence could only make the tick late")
+}

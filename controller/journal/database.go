@@ -44,7 +44,7 @@ func readerName(path string) string {
 		"mode":       {"ro"},
 		"_dqs":       {"0"},
 		"_defensive": {"1"},
-		"_pragma":    {fmt.Sprintf("busy_timeout(%d)", busyMillis), "query_only(1)", "cell_size_check(1)"},
+		"_pragma":    {fmt.Sprintf("busy_timeout(%d)", busyMillis), "cell_size_check(1)"},
 	})
 }
 

@@ -56,14 +56,24 @@ func (w *Watch) begin(k Tick) {
 	d.rate = w.endRate(d.start)
 	u := w.law.Softness(w.density(d.current))
 	volts := w.medianV.value()
-	film := math.Max(0.1, volts-w.series()*d.current)
-	d.relax = (film/u + w.series()*d.current) / d.rate
-	d.law = decayLaw(volts, d.rate, w.series()*d.current, u)
+	drop := w.seenSeries() * d.current
+	film := math.Max(0.1, volts-drop)
+	d.relax = (film/u + drop) / d.rate
+	d.law = decayLaw(volts, d.rate, drop, u)
 	d.next = d.start + 1
 }
 
 func decayLaw(volts, rate, drop, softness float64) film.Decay {
 	return film.Decay{Volts: unit.Volts(volts), Rate: unit.VoltsPerSecond(rate), SeriesDrop: unit.Volts(drop), U0: softness}
+}
+
+// seenSeries is the series resistance that the ramp showed, or what is expected of
+// the bath where it showed none.
+func (w *Watch) seenSeries() float64 {
+	if w.live.ok {
+		return w.live.series
+	}
+	return w.series()
 }
 
 // endRate is the slope of the film's volts over the last two seconds.
@@ -75,7 +85,7 @@ func (w *Watch) endRate(now float64) float64 {
 			break
 		}
 		if n >= 2 { // the newest may be past the corner
-			l.add(s.t, s.v-w.series()*s.i)
+			l.add(s.t, s.v-w.seenSeries()*s.i)
 		}
 	}
 	slope := l.line().slope
