@@ -122,8 +122,8 @@ func moment(seconds float64) string {
 	return fmt.Sprintf("%d:%02d", whole/60, whole%60)
 }
 
-// outcomeWords say what an outcome means.
-var outcomeWords = map[record.Outcome]string{
+// outcomeMeanings say what an outcome means.
+var outcomeMeanings = map[record.Outcome]string{
 	record.Complete:    "the end criterion held",
 	record.TimeRanOut:  "the longest ramp or hold passed: not the same colour as an end by density",
 	record.Stopped:     "stopped by a person",
@@ -135,7 +135,7 @@ var outcomeWords = map[record.Outcome]string{
 // printResult writes the result as a table.
 func printResult(w io.Writer, res record.Result) error {
 	b := &strings.Builder{}
-	fmt.Fprintf(b, "%s%s: %s\n", simulatedWord(res.Simulated), res.Outcome, outcomeWords[res.Outcome])
+	fmt.Fprintf(b, "%s%s: %s\n", simulatedWord(res.Simulated), res.Outcome, outcomeMeanings[res.Outcome])
 	if res.Trip != nil {
 		fmt.Fprintf(b, "  trip        %s: %s\n  next        %s\n", res.Trip.Code, res.Trip.Message, res.Trip.Action)
 	}
