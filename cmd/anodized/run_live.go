@@ -143,7 +143,7 @@ func (l *live) view(ended bool) terminal.View {
 		v.EndAt = p.End.CurrentDensity
 	}
 	if s.Question != nil {
-		v.Question = s.Question.Text + " y goes on, n or Ctrl-C stops."
+		v.Question = "y goes on, n stops: " + s.Question.Text // the keys first: the rest may be cut
 	}
 	if s.Trip != nil {
 		v.Trip = s.Trip.Message + " " + s.Trip.Action
@@ -226,7 +226,7 @@ func (l *live) benchWords(s *controller.Snapshot) string {
 		words = append(words, "not proven dead: bleed lead, then meter")
 	}
 	if l.bench.pace != "" {
-		words = append(words, l.bench.pace)
+		words = append(words, "clock "+strings.TrimPrefix(l.bench.pace, "simulated time, "))
 	}
 	return strings.Join(words, " · ")
 }
