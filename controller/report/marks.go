@@ -2,7 +2,6 @@ package report
 
 import (
 	"math"
-	"strconv"
 
 	"anodized/controller/process"
 	"anodized/controller/record"
@@ -12,16 +11,6 @@ import (
 func on(row record.Row) bool {
 	state := process.State(row.State)
 	return state == process.ContactCheck || state == process.Ramping || state == process.Holding
-}
-
-// limited tells whether amperes set the pace. A curve without setpoints is held
-// against the target.
-func (v loadView) limited(row record.Row) bool {
-	set := row.Set
-	if !(set > 0) {
-		set = v.Plan.TargetVolts
-	}
-	return on(row) && process.Limited(process.Mode(row.Mode), row.Volts, row.Amperes, set, row.Limit, 0)
 }
 
 func (v loadView) drawTimeAxis(p pen) {
@@ -60,52 +49,6 @@ func (v loadView) drawStages(p pen) {
 			free = x + 8 + axisText.width(word)
 		}
 	}
-}
-
-// regulation is a span in which the supply was at its current limit.
-type regulation struct{ from, to float64 }
-
-func (v loadView) regulations() []regulation {
-	var out []regulation
-	open := false
-	for _, row := range v.rows {
-		t := float64(row.T)
-		switch {
-		case v.limited(row) && !open:
-			out, open = append(out, regulation{t, t}), true
-		case v.limited(row):
-			out[len(out)-1].to = t
-		case open && !math.IsNaN(float64(row.Volts)):
-			out[len(out)-1].to, open = t, false
-		}
-	}
-	return out
-}
-
-// drawRegulation draws a bar on the time axis while amperes set the pace, and a
-// lozenge at each change.
-func (v loadView) drawRegulation(p pen) {
-	y := thicknessBox.bottom
-	spans := v.regulations()
-	for _, span := range spans {
-		p.fill(box{v.time.at(span.from), y - 1.6, v.time.at(span.to), y + 1.6}, ink)
-	}
-	for _, span := range spans {
-		lozenge(p, point{v.time.at(span.from), y})
-		lozenge(p, point{v.time.at(span.to), y})
-	}
-	if len(spans) > 0 {
-		x := laneRight - 152
-		p.fill(box{x, y - 27.6, x + 16, y - 24.4}, ink)
-		lozenge(p, point{x + 16, y - 26})
-		p.text(axisText, point{x + 24, y - 29}, "amperes set the pace (CC)")
-	}
-}
-
-func lozenge(p pen, at point) {
-	outline := []point{{at.x - 4, at.y}, {at.x, at.y + 4}, {at.x + 4, at.y}, {at.x, at.y - 4}}
-	p.polygon(card, outline...)
-	p.line(stroke{width: 1, ink: ink}, append(outline, outline[0], outline[1])...)
 }
 
 // drawEndBracket brackets the seconds for which the end criterion had held.
@@ -150,69 +93,4 @@ func (v loadView) drawGaps(p pen) {
 		}
 		before = row
 	}
-}
-
-// mark is the place of a numbered finding.
-type mark struct {
-	number int
-	at     float64 // where it points to
-	disc   float64 // where its disc is, moved aside where discs would touch
-}
-
-const discRadius = 6.5
-
-// marks places the findings that have a moment, from left to right.
-func (v loadView) marks() []mark {
-	var out []mark
-	free := laneLeft
-	for i, finding := range v.Findings {
-		if math.IsNaN(finding.AtSeconds) || finding.AtSeconds < 0 {
-			continue
-		}
-		at := v.time.at(finding.AtSeconds)
-		disc := math.Max(at, free+discRadius)
-		free = disc + discRadius + 1.5
-		out = append(out, mark{i + 1, at, disc})
-	}
-	for i := len(out) - 1; i >= 0; i-- { // push back what left the lane
-		limit := laneRight - float64(len(out)-1-i)*(2*discRadius+1.5)
-		out[i].disc = math.Min(out[i].disc, limit)
-	}
-	return out
-}
-
-func (v loadView) drawFindings(p pen) {
-	curve := voltsOf(v.rows)
-	for _, m := range v.marks() {
-		t := v.Findings[m.number-1].AtSeconds
-		y := v.volts.at(valueAt(curve, t))
-		drop := []point{{m.disc, findingLine - discRadius}, {m.at, voltsBox.top + 2}, {m.at, y}}
-		p.line(casing, drop[1:]...)
-		p.line(stroke{width: 0.9, ink: ink}, drop...)
-		drawNumber(p, point{m.disc, findingLine}, m.number)
-		triangle(p, point{m.at, densityBox.top + 1})
-	}
-}
-
-func drawNumber(p pen, at point, number int) {
-	p.disc(at, discRadius, ink)
-	p.text(lettering{size: 8, bold: true, ink: paper, anchor: 0.5}, point{at.x, at.y - 2.9}, strconv.Itoa(number))
-}
-
-func triangle(p pen, tip point) {
-	p.polygon(ink, tip, point{tip.x - 3.5, tip.y + 6}, point{tip.x + 3.5, tip.y + 6})
-}
-
-// valueAt is the value of the last sample at or before a moment, 0 before the first.
-func valueAt(samples []sample, t float64) float64 {
-	value := 0.0
-	for _, s := range samples {
-		if s.t > t {
-			break
-		}
-		if !math.IsNaN(s.value) {
-			value = s.value
-		}
-	}
-	return value
 }

@@ -13,12 +13,11 @@ import (
 
 // The tokens of the page by day. No hue but the film's.
 var (
-	paper   = color.NRGBA{0xff, 0xff, 0xff, 0xff}
-	ink     = color.NRGBA{0x08, 0x08, 0x08, 0xff}
-	ink2    = color.NRGBA{0x48, 0x48, 0x48, 0xff}
-	card    = color.NRGBA{0x9e, 0x9e, 0x9e, 0xff} // neutral grey, L* 65
-	hair    = color.NRGBA{0x75, 0x75, 0x75, 0xff}
-	lighter = color.NRGBA{0xb4, 0xb4, 0xb4, 0xff}
+	paper = color.NRGBA{0xff, 0xff, 0xff, 0xff}
+	ink   = color.NRGBA{0x08, 0x08, 0x08, 0xff}
+	ink2  = color.NRGBA{0x48, 0x48, 0x48, 0xff}
+	card  = color.NRGBA{0x9e, 0x9e, 0x9e, 0xff} // neutral grey, L* 65
+	hair  = color.NRGBA{0x75, 0x75, 0x75, 0xff}
 )
 
 // point is a place on the sheet: points from its lower left corner.
@@ -27,8 +26,7 @@ type point struct{ x, y float64 }
 // box is an upright rectangle on the sheet.
 type box struct{ left, bottom, right, top float64 }
 
-func (b box) width() float64  { return b.right - b.left }
-func (b box) height() float64 { return b.top - b.bottom }
+func (b box) width() float64 { return b.right - b.left }
 
 // pen draws on a sheet.
 type pen struct{ canvas draw.Canvas }

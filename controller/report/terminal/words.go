@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"anodized/hal/unit"
 )
@@ -77,13 +78,11 @@ func (s Swatch) initial() rune {
 	if len(words) == 0 {
 		return '?'
 	}
-	for _, letter := range words[len(words)-1] { // of "pale straw" the s
-		if unicode.IsPrint(letter) {
-			return letter
-		}
-		break
+	letter, _ := utf8.DecodeRuneInString(words[len(words)-1]) // of "pale straw" the s
+	if !unicode.IsPrint(letter) {
+		return '?'
 	}
-	return '?'
+	return letter
 }
 
 func (v View) voltsWords() string {
