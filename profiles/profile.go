@@ -29,6 +29,6 @@ type End struct {
 	CurrentDensity unit.CurrentDensity `json:"current_density_ma_cm2"`
 	Sustained      unit.Seconds        `json:"sustained_seconds"`
 	LeastHold      unit.Seconds        `json:"least_hold_seconds"`
-	LongestHold    unit.Seconds        `json:"longest_hold_seconds"`
+	LongestHold    unit.Seconds        `json:"longest_hold_seconds"` // 0: the plan works one out
 	Time           unit.Seconds        `json:"time_seconds,omitempty"`
 }

@@ -23,8 +23,7 @@ const (
 // What an end by current density takes where the profile does not say: common
 // practice, no source.
 const (
-	defaultSustained   = unit.Seconds(5)
-	defaultLongestHold = unit.Seconds(180)
+	defaultSustained = unit.Seconds(5)
 )
 
 // ReadProfile reads a profile. The error is [Mistakes], all of them. A metal or a
@@ -98,11 +97,11 @@ func (r *report) densityEnd(g given, e *End) {
 	if !g.has("sustained") {
 		e.Sustained = defaultSustained
 	}
-	if !g.has("longest hold") {
-		e.LongestHold = defaultLongestHold
-	}
 	if bad := g.has("least hold") && !g.all("least hold"); bad {
 		return
+	}
+	if !g.has("longest hold") {
+		return // the plan works one out from the hold that it expects
 	}
 	if e.LeastHold > e.LongestHold {
 		r.say(g.seen["least hold"], "least hold: %s must not be above the longest hold of %s", e.LeastHold, e.LongestHold)

@@ -70,7 +70,7 @@ func printExpected(t *table, p plan.Plan) {
 	t.row("\tLab %.1f %.1f %.1f\tD65, 2 degree observer, square to the light", e.Lab[0], e.Lab[1], e.Lab[2])
 	t.row("film\t%.1f nm", float64(e.Thickness))
 	t.row("tolerance\t+-%.2f V for dE00 1\t+-%.2f V for dE00 2", e.Tolerance.DE1, e.Tolerance.DE2)
-	t.row("time\t%.0f s check, %.0f s ramp, %.0f s hold\t%s", float64(e.CheckSeconds), float64(e.RampSeconds), float64(e.HoldSeconds), e.Outcome)
+	t.row("time\t%.0f s check, %.0f s ramp, %.0f s hold\t%s", float64(e.CheckSeconds), float64(e.RampSeconds-e.CheckSeconds), float64(e.HoldSeconds), e.Outcome)
 	t.row("ramp current\t%.3f A\t%.2f mA/cm2", float64(e.RampCurrent), float64(e.RampDensity))
 	t.row("charge\t%.1f C", float64(e.Charge))
 	t.row("hydrogen\t%.1f mL\tat the cathode: vent it", e.HydrogenML)

@@ -74,7 +74,7 @@ func (l *live) expected() ([]terminal.Column, error) {
 
 func (l *live) expectedEnd() unit.Seconds {
 	e := l.job.plan.Expected
-	return e.CheckSeconds + e.RampSeconds + e.HoldSeconds
+	return e.RampSeconds + e.HoldSeconds
 }
 
 func (l *live) event(ev controller.Event) error {

@@ -21,7 +21,7 @@ func (d *draft) expected(t target, out film.Outcome) Expected {
 	e := Expected{
 		Thickness: view.Thickness, Lab: view.Lab.Array(), Hex: view.Screen.Hex(), InGamut: view.Screen.InGamut, Name: view.Name,
 		Tolerance:    Tolerance{DE1: float64(view.Tolerance.DE1), DE2: float64(view.Tolerance.DE2)},
-		CheckSeconds: out.CheckSeconds, RampSeconds: out.RampSeconds, HoldSeconds: out.HoldSeconds,
+		CheckSeconds: out.CheckSeconds, RampSeconds: out.CheckSeconds + out.RampSeconds, HoldSeconds: out.HoldSeconds,
 		RampCurrent: out.RampCurrent, RampDensity: out.RampDensity, Charge: out.Charge,
 		HydrogenML: out.HydrogenML, HeatKJ: out.HeatKilojoules, Outcome: complete, LimitedByAmps: out.Limited,
 	}

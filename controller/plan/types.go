@@ -71,8 +71,8 @@ type Expected struct {
 	InGamut       bool                `json:"in_gamut"`
 	Name          string              `json:"name"`
 	Tolerance     Tolerance           `json:"tolerance_volts"`
-	CheckSeconds  unit.Seconds        `json:"contact_check_seconds"` // before the ramp, to the contact check's volts
-	RampSeconds   unit.Seconds        `json:"ramp_seconds"`          // from there to the target
+	CheckSeconds  unit.Seconds        `json:"contact_check_seconds"` // to the contact check's volts
+	RampSeconds   unit.Seconds        `json:"ramp_seconds"`          // from the first energised second to the target, contact check included
 	HoldSeconds   unit.Seconds        `json:"hold_seconds"`
 	RampCurrent   unit.Amperes        `json:"ramp_current_amperes"`
 	RampDensity   unit.CurrentDensity `json:"ramp_current_density_ma_cm2"`
