@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"net"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -24,25 +25,20 @@ type lid struct {
 	cut    bool
 	refuse bool
 	near   net.Conn
-	frames chan func() // one goroutine answers, so that the tests need no lock
+	mu     sync.Mutex
 }
 
 func newLid(t *testing.T) *lid {
-	l := &lid{frames: make(chan func())}
-	go func() {
-		for frame := range l.frames {
-			frame()
-		}
-	}()
-	t.Cleanup(func() { l.hangUp(); close(l.frames) })
+	l := &lid{}
+	t.Cleanup(l.hangUp)
 	return l
 }
 
 // do changes the lid between two answers.
 func (l *lid) do(change func()) {
-	done := make(chan struct{})
-	l.frames <- func() { change(); close(done) }
-	<-done
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	change()
 }
 
 func (l *lid) hangUp() {
@@ -53,7 +49,8 @@ func (l *lid) hangUp() {
 
 func (l *lid) dial(context.Context) (Transport, error) {
 	l.hangUp()
-	if l.cut {
+	var cut bool
+	if l.do(func() { cut = l.cut }); cut {
 		return nil, errors.New("no route to it")
 	}
 	near, far := net.Pipe()

@@ -54,7 +54,7 @@ func (c *canned) Read(p []byte) (int, error) {
 
 func (c *canned) SetDeadline(time.Time) error { return nil }
 
-func cannedSupply(tb testing.TB) *Supply {
+func cannedSupply(tb testing.TB) (*Supply, *canned) {
 	tb.Helper()
 	c := &canned{answers: map[string][]byte{
 		"*IDN?": []byte("A,B,C,D\n"), "OUTP?": []byte("0\n"), "VOLT?": []byte("5.000\n"), "CURR?": []byte("0.1\n"),
@@ -64,13 +64,13 @@ func cannedSupply(tb testing.TB) *Supply {
 	}}
 	s, err := Open(tb.Context(), Options{Transport: c, Dialect: plain(), HighestVolts: 120, HighestAmperes: 5})
 	require.NoError(tb, err)
-	return s
+	return s, c
 }
 
 // TestMeasureAllocatesNothing: with a context that cannot be cancelled; one that can
 // costs its registration.
 func TestMeasureAllocatesNothing(t *testing.T) {
-	s := cannedSupply(t)
+	s, _ := cannedSupply(t)
 	require.Zero(t, testing.AllocsPerRun(100, func() {
 		if sample, err := s.Measure(context.Background()); err != nil || sample.Volts != 12.345 {
 			t.Error(sample, err)
@@ -86,7 +86,7 @@ func TestMeasureAllocatesNothing(t *testing.T) {
 }
 
 func BenchmarkMeasure(b *testing.B) {
-	s := cannedSupply(b)
+	s, _ := cannedSupply(b)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := s.Measure(context.Background()); err != nil {
@@ -96,7 +96,7 @@ func BenchmarkMeasure(b *testing.B) {
 }
 
 func BenchmarkMeasureCancellable(b *testing.B) {
-	s := cannedSupply(b)
+	s, _ := cannedSupply(b)
 	ctx, cancel := context.WithCancel(b.Context())
 	defer cancel()
 	b.ReportAllocs()
