@@ -46,7 +46,7 @@ func TestAProfileInOtherUnits(t *testing.T) {
 	assert.EqualValues(t, 1, p.Ramp)
 	assert.InDelta(t, 4.6*1000/929.0304, float64(p.CurrentDensity), 1e-12)
 	assert.InDelta(t, 0.15, float64(p.End.CurrentDensity), 1e-15)
-	assert.Equal(t, End{CurrentDensity: p.End.CurrentDensity, Sustained: 5}, p.End)
+	assert.Equal(t, End{CurrentDensity: p.End.CurrentDensity, Sustained: 5, LongestHold: 180}, p.End)
 	assert.Equal(t, "Two lines\nof note.", p.Note)
 	m, err := OpenMetal(p.Metal, nil)
 	require.NoError(t, err)

@@ -133,16 +133,23 @@ func (l *Loop) change(before State, now Command) {
 	}
 	l.closed = true
 	l.watch.Update(watch.Tick{T: l.since(l.machine.now), Phase: watch.PhaseOff})
-	Close(l.watch, l.machine.target, now.ByTime)
+	Close(l.watch, End{State: l.machine.target, ByTime: now.ByTime, ByEye: now.ByEye})
+}
+
+// End is how the energised part of a run ended.
+type End struct {
+	State  State      // where discharging leads
+	ByTime fault.Code // the limit of time that passed, "" for none
+	ByEye  bool       // a person saw the colour that was wanted: a good end at any volts
 }
 
 // Close lets a watch judge the end of a run: the same for the run and its review.
-func Close(w *watch.Watch, end State, byTime fault.Code) {
-	if byTime != "" {
-		w.RanOut(byTime)
+func Close(w *watch.Watch, e End) {
+	if e.ByTime != "" {
+		w.RanOut(e.ByTime)
 	}
-	if end != Tripped {
-		w.Close(end == Complete)
+	if e.State != Tripped {
+		w.Close(e.State == Complete, e.ByEye)
 	}
 }
 

@@ -202,3 +202,23 @@ func TestNothingResumes(t *testing.T) {
 		require.Equal(t, unit.Volts(0), k.out.Set)
 	}
 }
+
+func TestStopByEyeIsAGoodEnd(t *testing.T) {
+	for _, c := range []struct {
+		event   Event
+		flagged bool
+	}{{StopByEye, false}, {Stop, true}} {
+		k := newTank(load())
+		k.start(t, Ramping)
+		for range 200 {
+			k.tick()
+		}
+		k.in.Event = c.event
+		k.untilEnd(t)
+		codes := map[fault.Code]bool{}
+		for _, f := range k.loop.Findings() {
+			codes[f.Code] = true
+		}
+		assert.Equal(t, c.flagged, codes[fault.UnderFormed])
+	}
+}

@@ -24,7 +24,7 @@ func OfCurve(c Curve, p plan.Plan, assumed []string) Review {
 	r := replayed(paced(p, facts), facts.bench(p.End.Current), rows, rows[len(rows)-1].T)
 	v.Ended = foreignEnd(p, r)
 	if r.seen && v.Usable.OK {
-		process.Close(r.watch, stateOf(v.Ended.Outcome), byTimeOf(v.Ended.Outcome))
+		process.Close(r.watch, process.End{State: stateOf(v.Ended.Outcome), ByTime: byTimeOf(v.Ended.Outcome)})
 	}
 	v.judge(r, nil, nil)
 	v.Trace = r.trace

@@ -20,7 +20,7 @@ func OfRun(run record.Run) Review {
 		Usable: usable(in.Plan, run.Rows), CannotShow: cannotShow()}
 	r := replayed(in.Plan, bench, run.Rows, offMoment(run.Events))
 	if r.seen && ended(run.Result.Outcome) {
-		r.close(run.Result.Outcome)
+		r.close(run.Result.Outcome, run.Result.ByEye)
 	}
 	v.judge(r, run.Result.Findings, run.Result.Trip)
 	v.Trace = r.trace
@@ -42,7 +42,7 @@ func offMoment(events []record.Event) unit.Seconds {
 }
 
 // close judges the end as the run did.
-func (r *replay) close(outcome record.Outcome) {
+func (r *replay) close(outcome record.Outcome, byEye bool) {
 	byTime := fault.Code("")
 	if outcome == record.TimeRanOut {
 		byTime = fault.TargetNotReached
@@ -50,7 +50,7 @@ func (r *replay) close(outcome record.Outcome) {
 			byTime = fault.EndNotReached
 		}
 	}
-	process.Close(r.watch, stateOf(outcome), byTime)
+	process.Close(r.watch, process.End{State: stateOf(outcome), ByTime: byTime, ByEye: byEye})
 }
 
 // stateOf is the end state of an outcome. An interrupted run was stopped by

@@ -130,15 +130,16 @@ func (w *Watch) withinStep(amperes, now float64) float64 {
 }
 
 // Close judges what only the end shows, once the run is over: whether the film was
-// formed as planned, and what went past it.
-func (w *Watch) Close(reached bool) {
+// formed as planned, which a person who saw the wanted colour has answered already,
+// and what went past it.
+func (w *Watch) Close(reached, byEye bool) {
 	s, end := w.Summary(), w.end()
 	if w.ring.n == 0 {
 		return
 	}
 	short := float64(w.plan.TargetVolts-s.EndVolts) > 0.2+w.noiseV.step/2
 	thin := end.Time == 0 && float64(s.EndDensity) > 1.2*float64(end.CurrentDensity)
-	if short || thin || !reached {
+	if !byEye && (short || thin || !reached) {
 		w.found.add(fault.UnderFormed, w.book.last, "certain", float64(s.EndVolts), float64(w.plan.TargetVolts), float64(s.EndDensity))
 	}
 	if leak := w.decay.leak; leak > 0.05e-3*w.decl {
