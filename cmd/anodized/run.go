@@ -159,10 +159,24 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	if err == nil {
 		err = j.draw(e, kept, result)
 	}
-	if err = errors.Join(err, kept.Close()); err != nil {
+	return ended(e, result, errors.Join(err, kept.Close()))
+}
+
+// ended is the exit status of a load after which something may have gone wrong
+// with the bench or the journal: the end of the load comes first, the rest is said.
+func ended(e env, result record.Result, err error) error {
+	status := error(nil)
+	if result.Outcome != "" {
+		status = statusOf(result)
+	}
+	switch {
+	case err == nil:
+		return status
+	case status == nil:
 		return cannot(err)
 	}
-	return statusOf(result)
+	_, say := fmt.Fprintln(e.stderr, "anodized:", err)
+	return errors.Join(status, say)
 }
 
 // log is quiet unless asked: what a person must know comes as events.

@@ -81,6 +81,7 @@ func (c *child) end() int {
 }
 
 func TestSignalsStopTheLoad(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		signal syscall.Signal
 		flags  []string
@@ -107,6 +108,7 @@ func TestSignalsStopTheLoad(t *testing.T) {
 }
 
 func TestSecondInterruptEndsAtOnce(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "j.db")
 	run := start(t, "run", "--json", "--speed", "4", "--journal", path)
 	run.until(`"event":"state"`, `"state":"contact-check"`)

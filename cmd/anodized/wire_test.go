@@ -1,0 +1,97 @@
+package main
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"anodized/controller/fault"
+	"anodized/controller/record"
+	"anodized/controller/review"
+	"anodized/hal/virtual"
+	"anodized/hal/virtual/front"
+)
+
+// shortProfile is a film of a few volts, soon at its end.
+const shortProfile = `name: a breath of straw
+metal: titanium-grade-5
+bath: bicarbonate
+target: 4 V
+ramp: 5 V/s
+current density: 5 mA/cm2
+end:
+  current density: 1 mA/cm2
+  sustained: 1 s
+`
+
+// oneRing is the rack that hangs in the virtual bench of these tests.
+const oneRing = `name: one ring
+parts:
+  - name: ring
+    count: 2
+    area: 100 cm2
+`
+
+// onSockets stands a virtual bench on sockets, in real time, and returns how to
+// call run on it.
+func onSockets(t *testing.T, faults ...virtual.Fault) (args []string, journalPath string) {
+	t.Helper()
+	f, err := front.Listen(front.Options{Setup: virtual.Setup{Seed: 1, Parts: []virtual.Part{{Area: 100, Count: 2}}, Faults: faults}})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	served := make(chan error, 1)
+	go func() { served <- f.Serve(ctx) }()
+	t.Cleanup(func() {
+		cancel()
+		require.NoError(t, <-served)
+		assert.False(t, f.Bench().Truth().Powered, "the bench is left off")
+	})
+	dir := t.TempDir()
+	for name, text := range map[string]string{"bench.yaml": f.BenchFile(), "profile.yaml": shortProfile, "rack.yaml": oneRing} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+	}
+	path := filepath.Join(dir, "j.db")
+	return []string{"run", "--json", "--bench", filepath.Join(dir, "bench.yaml"), "--profile", filepath.Join(dir, "profile.yaml"),
+		"--rack", filepath.Join(dir, "rack.yaml"), "--journal", path}, path
+}
+
+// A load over SCPI and Modbus, in real time, run by a process of its own; its
+// record, reviewed, gives the numbers of its result line.
+func TestLoadOverTheWire(t *testing.T) {
+	t.Parallel()
+	args, path := onSockets(t)
+	run := start(t, args...)
+	status := run.end()
+	require.Equal(t, statusDone, status, "%+v %s", run.result, &run.errors)
+	assert.Equal(t, record.Complete, run.result.Outcome)
+	assert.True(t, run.result.Simulated, "the instrument says so")
+	assert.InDelta(t, 4, *run.result.EndVolts, 0.1)
+	assert.Empty(t, review.OfRun(recorded(t, path, "1")).Differs)
+}
+
+func TestFaultsOverTheWire(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		fault string
+		want  []fault.Code // the fault, or what looks like it
+	}{
+		"lid":    {"interlock-open@2s", []fault.Code{fault.InterlockOpen}},
+		"supply": {"supply-silent@2s,for=ever", []fault.Code{fault.SupplySilent, fault.SupplyOutOfStep}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			injected, err := virtual.ParseFault(c.fault)
+			require.NoError(t, err)
+			args, path := onSockets(t, injected)
+			run := start(t, args...)
+			require.Equal(t, statusNotRight, run.end(), "%s", &run.errors)
+			require.NotNil(t, run.result.Trip)
+			assert.Contains(t, c.want, run.result.Trip.Code)
+			assert.Equal(t, record.Tripped, recorded(t, path, "1").Result.Outcome)
+		})
+	}
+}
