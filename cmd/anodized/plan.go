@@ -12,6 +12,7 @@ func init() { commands = append(commands, newPlanCommand) }
 
 func newPlanCommand(e env) *cobra.Command {
 	var f planFlags
+	var from repeatFlags
 	var asJSON bool
 	command := &cobra.Command{
 		Use:   "plan",
@@ -20,17 +21,20 @@ func newPlanCommand(e env) *cobra.Command {
 			"times, the colour to expect, and what to know before starting. It energises nothing.",
 		Example: `  anodized plan
   anodized plan --profile "light blue" --rack my-rack.yaml
-  anodized plan --profile my-profile.yaml --bench bench.yaml --json`,
+  anodized plan --profile my-profile.yaml --bench bench.yaml --json
+  anodized plan --from last`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return makePlan(e, f, asJSON) },
+		RunE: func(*cobra.Command, []string) error { return makePlan(e, f, from, asJSON) },
 	}
 	f.register(command.Flags())
+	from.register(command.Flags())
+	command.Flags().StringVar(&from.journal, "journal", "", "journal that holds the run of --from, if not the usual one")
 	command.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	return command
 }
 
-func makePlan(e env, f planFlags, asJSON bool) error {
-	request, _, err := assemble(f, e.stdin)
+func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
+	request, _, err := assembleOr(e, f, from)
 	if err != nil {
 		return err
 	}
