@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"anodized/hal"
@@ -203,7 +204,9 @@ func (s *supply) Identify(ctx context.Context) (hal.Identity, error) {
 }
 
 func (b *Bench) identity() hal.Identity {
-	return hal.Identity{Maker: "ANODIZED", Model: "SIMULATED BENCH", Serial: strconv.FormatUint(b.setup.Seed, 10), Firmware: b.setup.Version}
+	// A comma would part the fields of *IDN? in the wrong place.
+	firmware := strings.NewReplacer(",", " ", ";", " ", "\n", " ").Replace(b.setup.Version)
+	return hal.Identity{Maker: "ANODIZED", Model: "SIMULATED BENCH", Serial: strconv.FormatUint(b.setup.Seed, 10), Firmware: firmware}
 }
 
 // SetOvervoltage sets the supply's own over-voltage trip.

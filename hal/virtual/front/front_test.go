@@ -180,7 +180,7 @@ func TestUnpluggedSupplyHangsUp(t *testing.T) {
 	c.ask("*TST?")
 	r.wait(4 * time.Second)
 	require.Equal(t, "1", c.ask("VOLT 10;CURR 1;:OUTP ON;*OPC?"))
-	r.wait(time.Second)
+	r.wait(2 * time.Second)
 	c.tell("VOLT?")
 	_, err := c.in.ReadByte()
 	require.ErrorIs(t, err, io.EOF)
