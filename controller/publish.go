@@ -3,10 +3,19 @@ package controller
 import (
 	"math"
 
+	"anodized/controller/fault"
 	"anodized/controller/process"
 	"anodized/controller/watch"
 	"anodized/hal/unit"
 )
+
+// listed makes a list that is empty, not null, in JSON.
+func listed[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
 
 func (s *Station) blank() *Snapshot {
 	n := Unknown()
@@ -16,6 +25,7 @@ func (s *Station) blank() *Snapshot {
 		Supply:     SupplyView{n, n, n, n, modeName(process.ModeUnknown), outputName(process.OutputUnknown), n},
 		SafeToOpen: SafeToOpen{Volts: n, Why: "nothing has been read yet"},
 		Estimates:  EstimatesView{n, n, n, n, n, n, n, n, n}, Progress: Progress{n, n, n, n},
+		Waiting: []string{}, Findings: []fault.Finding{},
 	}
 }
 
@@ -25,7 +35,7 @@ func (s *Station) publish(cmd process.Command) {
 	next := &Snapshot{
 		Tick: o.tick, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
 		Simulated: s.devices.Simulated, Interlock: s.interlockView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
-		Bath: s.bathView(), Waiting: waiting(cmd), Findings: o.findings, Loop: s.loopView(), Load: o.view,
+		Bath: s.bathView(), Waiting: listed(waiting(cmd)), Findings: listed(o.findings), Loop: s.loopView(), Load: o.view,
 		closing: o.load != nil && o.load.finish != nil,
 	}
 	next.Estimates, next.Progress = estimates(s.machine.Estimates(), cmd.Progress)
