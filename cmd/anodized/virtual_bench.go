@@ -1,0 +1,122 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"anodized/hal/unit"
+	"anodized/hal/virtual"
+	"anodized/hal/virtual/front"
+	"anodized/profiles"
+)
+
+func init() { commands = append(commands, newVirtualBenchCommand) }
+
+// virtualBenchCommands are the constructors of the subcommands of virtual-bench.
+var virtualBenchCommands = []func(env) *cobra.Command{}
+
+type virtualBenchFlags struct {
+	listen, interlock, benchFile string
+	rack, metal, bath            string
+	seed                         uint64
+	faults                       []string
+	volts                        unit.Flag[unit.Volts]
+	amperes                      unit.Flag[unit.Amperes]
+}
+
+func newVirtualBenchCommand(e env) *cobra.Command {
+	f := virtualBenchFlags{volts: unit.Flag[unit.Volts]{Value: 120}, amperes: unit.Flag[unit.Amperes]{Value: 5}}
+	command := &cobra.Command{
+		Use:   "virtual-bench",
+		Short: "the virtual bench as a process of its own",
+		Long: "A SIMULATED bench in real time: a supply that speaks SCPI on one TCP port and a lid switch\n" +
+			"on another, as Modbus discrete inputs 0 and 1 of unit 1. It prints one JSON line with its\n" +
+			"addresses and serves until it is stopped. When a client comes to the supply, its person\n" +
+			"opens the lid after a second and closes it after three, once a rack.\n\n" + faultHelp(),
+		Example: `  anodized virtual-bench --bench-file bench.yaml
+  anodized run --bench bench.yaml
+  anodized virtual-bench --fault contact-lost@35V --fault late-reply@20s,size=0.5,for=2s`,
+		Args: cobra.NoArgs,
+		RunE: func(command *cobra.Command, _ []string) error { return virtualBench(command.Context(), e, f) },
+	}
+	f.register(command)
+	for _, construct := range virtualBenchCommands {
+		command.AddCommand(construct(e))
+	}
+	return command
+}
+
+func (f *virtualBenchFlags) register(command *cobra.Command) {
+	flags := command.Flags()
+	flags.StringVar(&f.listen, "listen", "127.0.0.1:0", "address of the supply; port 0 is any free one")
+	flags.StringVar(&f.interlock, "interlock-listen", "127.0.0.1:0", "address of the lid switch")
+	flags.StringVar(&f.benchFile, "bench-file", "", "write the bench file for this bench there")
+	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "what hangs in its bath: an embedded rack, a file, or -")
+	flags.StringVar(&f.metal, "metal", profiles.DefaultMetal, "what the parts are made of")
+	flags.StringVar(&f.bath, "bath", "bicarbonate", "what bath they hang in")
+	flags.Uint64Var(&f.seed, "seed", 1, "the same seed gives the same noise")
+	flags.StringArrayVar(&f.faults, "fault", nil, "a fault at a moment, such as contact-lost@35V; may be repeated")
+	flags.Var(&f.volts, "highest-voltage", "what its supply can give")
+	flags.Var(&f.amperes, "highest-current", "what its supply can give")
+}
+
+// faultHelp tells every fault, its size where it has one, and how to say when.
+func faultHelp() string {
+	var b strings.Builder
+	b.WriteString("Faults are ID@MOMENT: contact-lost@35V (reached), @20s (energised), @hold+10s, @start+2s; with\n" +
+		",for=2s ,size=NUMBER ,part=NUMBER or ,part=all behind them where another than the usual is meant.\n")
+	for _, kind := range virtual.Kinds() {
+		size := ""
+		if kind.Unit != "" {
+			size = fmt.Sprintf(" (size %g %s)", kind.Size, kind.Unit)
+		}
+		fmt.Fprintf(&b, "  %-23s %s%s\n", kind.ID, kind.What, size)
+	}
+	return b.String()
+}
+
+// listening is the line that the process prints once it can be reached.
+type listening struct {
+	Simulated bool                   `json:"simulated"`
+	SCPI      string                 `json:"scpi"`
+	Modbus    string                 `json:"modbus"`
+	Seed      uint64                 `json:"seed"`
+	BenchFile *string                `json:"bench_file"`
+	Rack      string                 `json:"rack"`
+	Area      unit.SquareCentimetres `json:"area_cm2"`
+	Faults    []string               `json:"faults"`
+}
+
+func virtualBench(ctx context.Context, e env, f virtualBenchFlags) error {
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+	setup, rackName, err := f.setup(e)
+	if err != nil {
+		return badInput(err)
+	}
+	if err := replaceable(f.benchFile); err != nil {
+		return badInput(err)
+	}
+	bench, err := front.Listen(front.Options{Setup: setup, Listen: f.listen, InterlockListen: f.interlock})
+	if err != nil {
+		return cannot(fmt.Errorf("set up the virtual bench: %w", err))
+	}
+	if err := f.announce(e, bench, setup, rackName); err != nil {
+		ended, end := context.WithCancel(ctx)
+		end() // serving with an ended context closes the ports
+		if closing := bench.Serve(ended); closing != nil {
+			return cannot(closing)
+		}
+		return cannot(err)
+	}
+	if err := bench.Serve(ctx); err != nil {
+		return cannot(err)
+	}
+	return nil
+}
