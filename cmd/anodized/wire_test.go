@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -59,18 +60,26 @@ func onSockets(t *testing.T, faults ...virtual.Fault) (args []string, journalPat
 		"--rack", filepath.Join(dir, "rack.yaml"), "--journal", path}, path
 }
 
-// A load over SCPI and Modbus, in real time, run by a process of its own; its
-// record, reviewed, gives the numbers of its result line.
+// A load over SCPI and Modbus, in real time, bench and run each a process of its
+// own; the record, reviewed, gives the numbers of the result line.
 func TestLoadOverTheWire(t *testing.T) {
 	t.Parallel()
-	args, path := onSockets(t)
-	run := start(t, args...)
+	dir := t.TempDir()
+	in := func(name string) string { return filepath.Join(dir, name) }
+	for name, text := range map[string]string{"profile.yaml": shortProfile, "rack.yaml": oneRing} {
+		require.NoError(t, os.WriteFile(in(name), []byte(text), 0o600))
+	}
+	bench := start(t, "virtual-bench", "--bench-file", in("bench.yaml"), "--rack", in("rack.yaml"), "--seed", "5")
+	bench.until(`"scpi"`, `"modbus"`)
+	run := start(t, "run", "--json", "--bench", in("bench.yaml"), "--profile", in("profile.yaml"), "--rack", in("rack.yaml"), "--journal", in("j.db"))
 	status := run.end()
 	require.Equal(t, statusDone, status, "%+v %s", run.result, &run.errors)
 	assert.Equal(t, record.Complete, run.result.Outcome)
 	assert.True(t, run.result.Simulated, "the instrument says so")
 	assert.InDelta(t, 4, *run.result.EndVolts, 0.1)
-	assert.Empty(t, review.OfRun(recorded(t, path, "1")).Differs)
+	assert.Empty(t, review.OfRun(recorded(t, in("j.db"), "1")).Differs)
+	require.NoError(t, bench.command.Process.Signal(syscall.SIGTERM))
+	assert.Equal(t, statusDone, bench.end(), "%s", &bench.errors)
 }
 
 func TestFaultsOverTheWire(t *testing.T) {
