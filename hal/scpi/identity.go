@@ -8,6 +8,9 @@ import (
 	"anodized/hal"
 )
 
+// mostGreeting is how many lines may come before an identity on a link in doubt.
+const mostGreeting = 10
+
 var identityQuery = []byte("*IDN?")
 
 // Identify asks the instrument what it is.
@@ -19,14 +22,15 @@ func (s *Supply) Identify(ctx context.Context) (hal.Identity, error) {
 	if err := s.ready(ctx); err != nil {
 		return hal.Identity{}, err
 	}
-	return s.askIdentity(ctx)
+	return s.askIdentity(ctx, 0)
 }
 
-// askIdentity reads the whole line: an identity is free text, and may hold
-// semicolons and quotes.
-func (s *Supply) askIdentity(ctx context.Context) (hal.Identity, error) {
+// askIdentity reads whole lines: an identity is free text, and may hold semicolons
+// and quotes. With a patience above zero that many lines which are no identity are
+// dropped before it: a greeting on a new connection, late answers on an old one.
+func (s *Supply) askIdentity(ctx context.Context, patience int) (hal.Identity, error) {
 	stop := s.interruptible(ctx)
-	identity, err := s.readIdentity(ctx)
+	identity, err := s.readIdentity(ctx, patience)
 	stop()
 	if err != nil {
 		err = fmt.Errorf("ask the supply who it is: %w", err)
@@ -35,15 +39,21 @@ func (s *Supply) askIdentity(ctx context.Context) (hal.Identity, error) {
 	return identity, err
 }
 
-func (s *Supply) readIdentity(ctx context.Context) (hal.Identity, error) {
+func (s *Supply) readIdentity(ctx context.Context, patience int) (hal.Identity, error) {
 	if err := s.begin(ctx, identityQuery); err != nil {
 		return hal.Identity{}, err
 	}
-	line, err := s.link.readLine(false)
-	if err != nil {
-		return hal.Identity{}, err
+	for {
+		line, err := s.link.readLine(false)
+		if err != nil {
+			return hal.Identity{}, err
+		}
+		identity, err := ParseIdentity(line)
+		if err == nil || patience == 0 {
+			return identity, err
+		}
+		patience--
 	}
-	return ParseIdentity(line)
 }
 
 // ParseIdentity reads an answer of *IDN?: maker, model, serial number, firmware,
@@ -62,7 +72,7 @@ func ParseIdentity(line []byte) (hal.Identity, error) {
 
 // recognise compares who answers with who was opened.
 func (s *Supply) recognise(ctx context.Context) error {
-	identity, err := s.askIdentity(ctx)
+	identity, err := s.askIdentity(ctx, mostGreeting)
 	if err != nil {
 		return err
 	}

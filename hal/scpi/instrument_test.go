@@ -40,7 +40,8 @@ type instrument struct {
 	rest      [2]float64 // what the meters show with the output off
 	fault     func(w *wire, reply string)
 	silent    bool
-	cut       bool // no connection is taken any more
+	greeting  string // sent to whoever connects
+	cut       bool   // no connection is taken any more
 	delay     time.Duration
 	current   *wire // the driver's end
 	afterward func(line string)
@@ -68,6 +69,9 @@ func (i *instrument) dial(context.Context) (Transport, error) {
 	far.lane, far.ended = make(chan delivery, 256), make(chan struct{})
 	go i.serve(far)
 	go far.deliver()
+	if i.greeting != "" {
+		i.send(far, i.greeting)
+	}
 	return driver, nil
 }
 

@@ -225,3 +225,36 @@ func TestRestartForgetsLimits(t *testing.T) {
 		driveOnce(t, s)
 	})
 }
+
+// TestGreeting: some servers greet whoever connects; that is no answer.
+func TestGreeting(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i := newInstrument()
+		i.greeting = "Welcome to the supply"
+		s, err := connect(t, i, plain())
+		require.NoError(t, err)
+		driveOnce(t, s)
+		i.do(func() { i.fault = func(*wire, string) {} })
+		_, err = s.Measure(t.Context())
+		require.ErrorIs(t, err, hal.ErrTimeout)
+		_, err = s.Measure(t.Context())
+		require.NoError(t, err)
+	})
+}
+
+// TestReadBackWithinAStep: an instrument that writes five digits still obeys, one
+// that is two steps off does not.
+func TestReadBackWithinAStep(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		i := newInstrument()
+		s, err := connect(t, i, plain())
+		require.NoError(t, err)
+		i.do(func() { i.clampAt = 99.999 })
+		held, err := s.SetVoltage(t.Context(), 100)
+		require.NoError(t, err)
+		require.InDelta(t, 99.999, float64(held), 1e-9, "what it holds, not what was asked")
+		i.do(func() { i.clampAt = 99.998 })
+		_, err = s.SetVoltage(t.Context(), 100)
+		require.ErrorIs(t, err, hal.ErrMismatch)
+	})
+}

@@ -66,7 +66,8 @@ func (s *Supply) set(ctx context.Context, p setting) (float64, error) {
 	return s.setAndCompare(ctx, p)
 }
 
-// setAndCompare tries a second time where the read-back differs.
+// setAndCompare tries a second time where the read-back differs by more than a step:
+// some instruments round once more when they answer.
 func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) {
 	rounded := roundDown(p.value, p.decimals)
 	command := strconv.AppendFloat(append([]byte(p.header), ' '), rounded, 'f', p.decimals, 64)
@@ -75,7 +76,7 @@ func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) 
 		if err := s.setOnce(ctx, command, p); err != nil {
 			return nan, fmt.Errorf("%s: %w", command, err)
 		}
-		if math.Abs(*p.held-rounded) <= step(p.decimals)/2 {
+		if math.Abs(*p.held-rounded) <= step(p.decimals)*(1+grace) {
 			*p.done = true
 			return *p.held, nil
 		}
