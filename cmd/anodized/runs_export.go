@@ -1,0 +1,132 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"anodized/controller/journal"
+	"anodized/controller/record"
+)
+
+func newRunsExportCommand(e env, f *runsFlags) *cobra.Command {
+	var csv bool
+	command := &cobra.Command{
+		Use:   "export RUN",
+		Short: "the curve of a run, as CSV that review --curve reads, or all of it as JSON",
+		Long: "Writes the rows of a run to standard output. CSV has the columns of a curve file and gives\n" +
+			"every number in full; a tick without a reading has no row in it, and a value that was not\n" +
+			"read no cell. JSON has everything that the journal keeps of the run.",
+		Example: `  anodized runs export last --csv > curve.csv
+  anodized runs export 12 --json > run-12.json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if csv == f.json {
+				return badInput(errors.New("give either --csv or --json"))
+			}
+			return exportRun(e, *f, args[0])
+		},
+	}
+	command.Flags().BoolVar(&csv, "csv", false, "write the curve as CSV")
+	return command
+}
+
+func exportRun(e env, f runsFlags, name string) error {
+	runs, err := namedRuns(e, f, name)
+	if err != nil {
+		return err
+	}
+	if f.json {
+		return printJSON(e.stdout, wholeRun(runs[0]))
+	}
+	if journal.Summarise(runs[0]).Simulated {
+		fmt.Fprintf(e.stderr, "anodized: run %s is %s, and a curve file cannot say so\n", runs[0].ID, simulatedMark)
+	}
+	left, err := writeCurve(e.stdout, runs[0].Rows)
+	if err == nil && left > 0 {
+		fmt.Fprintf(e.stderr, "anodized: %d ticks of run %s have no reading and so no row\n", left, runs[0].ID)
+	}
+	return err
+}
+
+// curveColumns are the columns of a curve file.
+var curveColumns = []struct {
+	name string
+	of   func(record.Row) float64
+}{
+	{"t_s", func(r record.Row) float64 { return float64(r.T) }},
+	{"volts", func(r record.Row) float64 { return float64(r.Volts) }},
+	{"amperes", func(r record.Row) float64 { return float64(r.Amperes) }},
+	{"set_volts", func(r record.Row) float64 { return float64(r.Set) }},
+	{"limit_amperes", func(r record.Row) float64 { return float64(r.Limit) }},
+	{"bath_c", func(r record.Row) float64 { return float64(r.Bath) }},
+}
+
+// writeCurve writes a curve file and returns how many rows were left out of it.
+func writeCurve(w io.Writer, rows []record.Row) (left int, err error) {
+	out := bufio.NewWriter(w)
+	cells := make([]string, len(curveColumns))
+	for i, column := range curveColumns {
+		cells[i] = column.name
+	}
+	if _, err := fmt.Fprintln(out, strings.Join(cells, ",")); err != nil {
+		return 0, fmt.Errorf("writing the curve: %w", err)
+	}
+	for _, row := range rows {
+		if math.IsNaN(float64(row.Volts)) || math.IsNaN(float64(row.Amperes)) {
+			left++
+			continue
+		}
+		for i, column := range curveColumns {
+			cells[i] = cell(column.of(row))
+		}
+		if _, err := fmt.Fprintln(out, strings.Join(cells, ",")); err != nil {
+			return left, fmt.Errorf("writing the curve: %w", err)
+		}
+	}
+	if err := out.Flush(); err != nil {
+		return left, fmt.Errorf("writing the curve: %w", err)
+	}
+	return left, nil
+}
+
+func cell(v float64) string {
+	if math.IsNaN(v) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
+
+// exportedRun is everything of a run; exportedRow is a row of it, null where not read.
+type exportedRun struct {
+	shownRun
+	Rows []exportedRow `json:"rows"`
+}
+
+type exportedRow struct {
+	T       *float64 `json:"t_s"`
+	Volts   *float64 `json:"volts"`
+	Amperes *float64 `json:"amperes"`
+	Set     *float64 `json:"set_volts"`
+	Limit   *float64 `json:"limit_amperes"`
+	Bath    *float64 `json:"bath_c"`
+	Mode    uint8    `json:"mode"`
+	State   uint8    `json:"state"`
+	Output  uint8    `json:"output"`
+}
+
+func wholeRun(run record.Run) exportedRun {
+	whole := exportedRun{Rows: make([]exportedRow, len(run.Rows)),
+		shownRun: shownRun{Summary: journal.Summarise(run), Intent: run.Intent, Events: orNone(run.Events), Result: run.Result}}
+	for i, r := range run.Rows {
+		whole.Rows[i] = exportedRow{record.Known(r.T), record.Known(r.Volts), record.Known(r.Amperes), record.Known(r.Set),
+			record.Known(r.Limit), record.Known(r.Bath), r.Mode, r.State, r.Output}
+	}
+	return whole
+}
