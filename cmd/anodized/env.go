@@ -20,11 +20,6 @@ func osEnv() env {
 	return env{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, terminal: isTerminal(os.Stdout)}
 }
 
-func isTerminal(f *os.File) bool {
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
-}
-
 // The exit statuses that outsiders rely on.
 const (
 	statusDone     = 0

@@ -17,3 +17,9 @@ func terminalSize() (width, height int) {
 	}
 	return int(size.Col), int(size.Row)
 }
+
+// isTerminal asks the file itself: a character device may be no terminal.
+func isTerminal(f *os.File) bool {
+	_, err := unix.IoctlGetWinsize(int(f.Fd()), unix.TIOCGWINSZ)
+	return err == nil
+}

@@ -28,6 +28,8 @@ type link struct {
 	out  []byte
 	cut  bool      // the last line of ours did not go out whole
 	sent time.Time // when the last line went out
+
+	heard uint64 // bytes received so far
 }
 
 func (l *link) attach(t Transport) {
@@ -157,6 +159,7 @@ func (l *link) fill() (moved int, err error) {
 	}
 	n, err := l.transport.Read(l.in[l.end:])
 	l.end += n
+	l.heard += uint64(n)
 	switch {
 	case n > 0:
 		return moved, nil

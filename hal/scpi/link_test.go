@@ -125,8 +125,8 @@ func TestTimeoutLeavesTheOutput(t *testing.T) {
 	})
 }
 
-// TestEndlessSilenceIsDesync: not in step again within a second is hal.ErrDesync.
-func TestEndlessSilenceIsDesync(t *testing.T) {
+// TestEndlessSilenceIsSilence: an instrument that says nothing is silent, not out of step.
+func TestEndlessSilenceIsSilence(t *testing.T) {
 	for name, redial := range map[string]bool{"redial": true, "no redial": false} {
 		t.Run(name, in(func(t *testing.T) {
 			i := newInstrument()
@@ -144,13 +144,41 @@ func TestEndlessSilenceIsDesync(t *testing.T) {
 			require.ErrorIs(t, err, hal.ErrTimeout)
 			began := time.Now()
 			_, err = s.Measure(t.Context())
-			require.ErrorIs(t, err, hal.ErrDesync)
+			require.ErrorIs(t, err, hal.ErrTimeout)
+			require.NotErrorIs(t, err, hal.ErrDesync)
 			require.LessOrEqual(t, time.Since(began), resyncLimit)
 			i.do(func() { i.silent = false })
 			_, err = s.Measure(t.Context())
 			require.NoError(t, err)
 		}))
 	}
+}
+
+// TestEndlessNonsenseIsDesync: an instrument that answers, but never what was
+// asked, is out of step.
+func TestEndlessNonsenseIsDesync(t *testing.T) {
+	in(func(t *testing.T) {
+		i := newInstrument()
+		transport, err := i.dial(t.Context())
+		require.NoError(t, err)
+		t.Cleanup(i.hangUp)
+		o := options(i, transport, plain())
+		o.Redial = nil
+		s, err := Open(t.Context(), o)
+		require.NoError(t, err)
+		var nonsense func(w *wire, _ string)
+		nonsense = func(w *wire, _ string) {
+			i.raw(w, "7.5\n")
+			i.fault = nonsense
+		}
+		i.do(func() { i.fault = nonsense })
+		_, err = s.Measure(t.Context())
+		require.Error(t, err)
+		began := time.Now()
+		_, err = s.Measure(t.Context())
+		require.ErrorIs(t, err, hal.ErrDesync)
+		require.LessOrEqual(t, time.Since(began), resyncLimit)
+	})(t)
 }
 
 // TestNewNumbersDiffer: a late answer to an earlier try can never be taken for the

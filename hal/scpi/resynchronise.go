@@ -21,12 +21,14 @@ const (
 )
 
 // resynchronise brings a dirty link back into step, within a second, or fails with
-// hal.ErrDesync (hal.ErrGone where nothing can be reached). It leaves the output as
+// hal.ErrDesync (hal.ErrGone where nothing can be reached, hal.ErrTimeout where not
+// one byte came back: that is silence, not a wrong answer). It leaves the output as
 // it was, except on a link that broke: there "off" is the first command that an
 // instrument gets, once it is known to be the same one.
 func (s *Supply) resynchronise(ctx context.Context) error {
 	limited, cancel := context.WithTimeout(ctx, resyncLimit)
 	defer cancel()
+	heard := s.link.heard
 	err := s.reach(limited)
 	if err == nil && s.gone {
 		err = s.exchange(limited, commands.off, s.output)
@@ -41,6 +43,8 @@ func (s *Supply) resynchronise(ctx context.Context) error {
 		return nil
 	case ctx.Err() != nil, errors.Is(err, hal.ErrGone):
 		return fmt.Errorf("bring the supply's link back into step: %w", err)
+	case s.link.heard == heard:
+		return fmt.Errorf("bring the supply's link back into step: %w: %s", hal.ErrTimeout, err.Error())
 	}
 	return fmt.Errorf("bring the supply's link back into step: %w: %s", hal.ErrDesync, err.Error())
 }
