@@ -52,7 +52,7 @@ func (b *Bench) due(f *armed) float64 {
 }
 
 func (b *Bench) holding() bool {
-	return b.registers.output && !b.body.Limited() && b.body.Volts() > contactVolts
+	return b.registers.output && !b.body.Limited() && b.registers.set > contactVolts
 }
 
 // settle lets everything happen that is due, and returns when the next thing is, or end.

@@ -270,3 +270,65 @@ func TestBenchFileNamesTheAddresses(t *testing.T) {
 	require.Equal(t, 1, decimals(0.05))
 	require.Equal(t, 0, decimals(2))
 }
+
+func TestLateReplyComesLate(t *testing.T) {
+	r := open(t, "late-reply@start+1s,size=0.03,for=1s")
+	c := r.dial()
+	c.ask("*TST?")
+	r.wait(1500 * time.Millisecond)
+	began := time.Now()
+	c.ask("*TST?")
+	require.GreaterOrEqual(t, time.Since(began), 30*time.Millisecond)
+}
+
+func TestLidSwitchFaultsOnTheWire(t *testing.T) {
+	r := open(t, "interlock-disagrees@start+5s", "interlock-gone@start+6s,for=1s")
+	lid := r.lid()
+	r.wait(5500 * time.Millisecond)
+	got, err := lid.ReadDiscreteInputs(0, 2)
+	require.NoError(t, err)
+	require.Equal(t, []bool{true, false}, got)
+	r.wait(time.Second)
+	_, err = lid.ReadDiscreteInputs(0, 2)
+	require.ErrorIs(t, err, modbus.ErrServerDeviceFailure)
+	_, err = lid.ReadDiscreteInputs(1, 2)
+	require.Error(t, err)
+	r.wait(time.Second)
+	_, err = lid.ReadDiscreteInputs(0, 2)
+	require.NoError(t, err)
+}
+
+func TestNoReadingIsTheStandardsNumber(t *testing.T) {
+	r := open(t, "no-reading@start+1s")
+	c := r.dial()
+	require.InDelta(t, 0, c.number("MEAS:VOLT?"), 0.1)
+	r.wait(1500 * time.Millisecond)
+	require.Equal(t, "+9.910000E+37;+9.910000E+37", c.ask("MEAS:VOLT?;:MEAS:CURR?"))
+}
+
+func TestResetAndSlewAndPanel(t *testing.T) {
+	r := open(t)
+	c := r.dial()
+	r.wait(4 * time.Second)
+	c.ask("VOLT:SLEW 1;:VOLT:PROT:LEV 60;:VOLT 30;CURR 5;:OUTP ON;*OPC?")
+	r.wait(10 * time.Second)
+	require.InDelta(t, 10, c.number("MEAS:VOLT?"), 0.2, "the supply slews by itself")
+	require.Equal(t, "1", c.ask("SYST:RWL;KLOC?"))
+	require.Equal(t, "0;+0.000000E+00;+1.320000E+02;+5.000000E+01", c.ask("*RST;:OUTP?;:VOLT?;:VOLT:PROT:LEV?;:VOLT:SLEW?"))
+}
+
+func TestOvervoltageTripStaysUntilCleared(t *testing.T) {
+	r := open(t)
+	c := r.dial()
+	r.wait(4 * time.Second)
+	c.ask("VOLT:PROT:LEV 8;*OPC?")
+	r.run(c, 10)
+	require.Equal(t, "0;1;512", c.ask("OUTP?;:VOLT:PROT:TRIP?;:STAT:QUES:COND?"))
+	require.Equal(t, "0;0", c.ask("OUTP:PROT:CLE;:OUTP?;:VOLT:PROT:TRIP?"), "clearing does not switch on")
+}
+
+func TestLongLineIsReported(t *testing.T) {
+	c := open(t).dial()
+	c.tell(strings.Repeat("VOLT 1;", 1000))
+	require.Equal(t, `-363,"Input buffer overrun"`, c.ask("SYST:ERR?"))
+}

@@ -139,12 +139,12 @@ func (p *Plant) drainFor(h float64) {
 	p.ramp = q.volts
 }
 
-// warm heats the bath and follows what depends on its temperature.
+// warm heats the bath, exactly for an even power and any h, and follows what depends on its temperature.
 func (p *Plant) warm(h float64) {
 	b := &p.parameters.Bath
 	room := b.Room + b.RoomDrift*p.seconds/3600
-	watts := p.now.volts*p.now.amperes - (p.celsius-room)/b.Resistance
-	p.celsius += h * watts / (thermalCp * b.Litres)
+	ends := room + p.now.volts*p.now.amperes*b.Resistance
+	p.celsius -= (ends - p.celsius) * math.Expm1(-h/(b.Resistance*thermalCp*b.Litres))
 	p.follow()
 }
 
