@@ -24,6 +24,7 @@ const tickPeriod = 100 * time.Millisecond
 
 type runFlags struct {
 	planFlags
+	from                          repeatFlags
 	journal, operator, note, plot string
 	speed                         float64
 	seed                          uint64
@@ -59,6 +60,7 @@ func newRunCommand(e env) *cobra.Command {
 func (f *runFlags) registerAll(command *cobra.Command) {
 	flags := command.Flags()
 	f.register(flags)
+	f.from.register(flags)
 	flags.Lookup("bench").Usage = "bench file; without it the embedded virtual bench"
 	flags.StringVar(&f.journal, "journal", "", "journal, if not the usual one")
 	flags.StringVar(&f.operator, "operator", "", "who runs the load, for the record")
@@ -89,7 +91,7 @@ func prepare(e env, f runFlags) (job, error) {
 		return j, badInput(err)
 	}
 	var err error
-	if j.request, j.frozen, err = assemble(f.planFlags, e.stdin); err != nil {
+	if j.request, j.frozen, err = assembleOr(e, f.planFlags, repeatFlags{f.from.run, f.journal}); err != nil {
 		return j, err
 	}
 	if j.path, err = journalPath(e, f.journal); err != nil {
