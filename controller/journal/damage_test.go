@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"context"
 	"database/sql"
 	"math/rand/v2"
 	"os"
@@ -179,4 +180,28 @@ func castEnd(change string) string {
 		return ") AS BLOB) WHERE id = 2"
 	}
 	return ") WHERE id = 2"
+}
+
+// The limit on the number of pages is how the database itself is told that the
+// disk is full.
+func TestDatabaseThatIsFullTakesTheRowsOnceThereIsRoom(t *testing.T) {
+	j, _ := openSample(t)
+	_, err := j.Begin(t.Context(), sampleIntent())
+	require.NoError(t, err)
+	rows := sampleRows(0, 3000)
+	_, err = j.db.Exec("PRAGMA max_page_count = 20")
+	require.NoError(t, err)
+	appendAll(j, rows)
+	brief, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	defer cancel()
+	require.Error(t, j.Flush(brief))
+	assert.Contains(t, j.Health().LastError, "full")
+	_, err = j.db.Exec("PRAGMA max_page_count = 1000000")
+	require.NoError(t, err)
+	require.NoError(t, j.Finish(t.Context(), sampleResult()))
+	run, err := j.Run("1")
+	require.NoError(t, err)
+	requireRows(t, rows, run.Rows)
+	assert.Empty(t, j.Health().LastError)
+	assert.Zero(t, j.Health().Dropped)
 }

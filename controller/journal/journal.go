@@ -135,7 +135,12 @@ func (j *Journal) Finish(ctx context.Context, res record.Result) error {
 	case err := <-request.answer:
 		return err
 	case <-j.stopped:
-		return fmt.Errorf("finishing a run: %w%s", ErrClosed, j.gauge.because())
+		select {
+		case err := <-request.answer: // it was written last of all
+			return err
+		default:
+			return fmt.Errorf("finishing a run: %w, and the run%s", ErrClosed, j.gauge.because())
+		}
 	case <-ctx.Done():
 		return fmt.Errorf("finishing a run: the record waits for the disk: %w", context.Cause(ctx))
 	}

@@ -103,7 +103,7 @@ func TestAtMostASecondIsAtRisk(t *testing.T) {
 	inMemory(t, Options{}, func(t *testing.T, j *Journal, store *memory) {
 		_, err := j.Begin(t.Context(), sampleIntent())
 		require.NoError(t, err)
-		const seconds = 240
+		const seconds = 60
 		for tick, row := range sampleRows(0, 10*seconds) {
 			j.Append(row)
 			pass(100 * time.Millisecond)
