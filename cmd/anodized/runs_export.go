@@ -21,8 +21,8 @@ func newRunsExportCommand(e env, f *runsFlags) *cobra.Command {
 		Use:   "export RUN",
 		Short: "the curve of a run, as CSV that review --curve reads, or all of it as JSON",
 		Long: "Writes the rows of a run to standard output. CSV has the columns of a curve file and gives\n" +
-			"every number in full; a tick without a reading has no row in it, and a value that was not\n" +
-			"read no cell. JSON has everything that the journal keeps of the run.",
+			"every number in full; a tick without a reading has no row in it, and another value that\n" +
+			"was not read an empty cell. JSON has everything that the journal keeps of the run.",
 		Example: `  anodized runs export last --csv > curve.csv
   anodized runs export 12 --json > run-12.json`,
 		Args: cobra.ExactArgs(1),
@@ -48,11 +48,29 @@ func exportRun(e env, f runsFlags, name string) error {
 	if journal.Summarise(runs[0]).Simulated {
 		fmt.Fprintf(e.stderr, "anodized: run %s is %s, and a curve file cannot say so\n", runs[0].ID, simulatedMark)
 	}
-	left, err := writeCurve(e.stdout, runs[0].Rows)
-	if err == nil && left > 0 {
-		fmt.Fprintf(e.stderr, "anodized: %d ticks of run %s have no reading and so no row\n", left, runs[0].ID)
+	rows := curveRows(runs[0].Rows)
+	if left := len(runs[0].Rows) - len(rows); left > 0 {
+		fmt.Fprintf(e.stderr, "anodized: %d of the %d ticks of run %s have no reading, or one of the same moment as the next, and so no row\n",
+			left, len(runs[0].Rows), runs[0].ID)
 	}
-	return err
+	return writeCurve(e.stdout, rows)
+}
+
+// curveRows are the rows that a curve file can hold: each with a reading, each
+// later than the one before. Of two at one moment, as the last before the output
+// goes on and the first after it are, the second stays.
+func curveRows(rows []record.Row) []record.Row {
+	var kept []record.Row
+	for _, row := range rows {
+		if math.IsNaN(float64(row.Volts)) || math.IsNaN(float64(row.Amperes)) {
+			continue
+		}
+		for len(kept) > 0 && kept[len(kept)-1].T >= row.T {
+			kept = kept[:len(kept)-1]
+		}
+		kept = append(kept, row)
+	}
+	return kept
 }
 
 // curveColumns are the columns of a curve file.
@@ -68,32 +86,27 @@ var curveColumns = []struct {
 	{"bath_c", func(r record.Row) float64 { return float64(r.Bath) }},
 }
 
-// writeCurve writes a curve file and returns how many rows were left out of it.
-func writeCurve(w io.Writer, rows []record.Row) (left int, err error) {
+func writeCurve(w io.Writer, rows []record.Row) error {
 	out := bufio.NewWriter(w)
 	cells := make([]string, len(curveColumns))
 	for i, column := range curveColumns {
 		cells[i] = column.name
 	}
 	if _, err := fmt.Fprintln(out, strings.Join(cells, ",")); err != nil {
-		return 0, fmt.Errorf("writing the curve: %w", err)
+		return fmt.Errorf("writing the curve: %w", err)
 	}
 	for _, row := range rows {
-		if math.IsNaN(float64(row.Volts)) || math.IsNaN(float64(row.Amperes)) {
-			left++
-			continue
-		}
 		for i, column := range curveColumns {
 			cells[i] = cell(column.of(row))
 		}
 		if _, err := fmt.Fprintln(out, strings.Join(cells, ",")); err != nil {
-			return left, fmt.Errorf("writing the curve: %w", err)
+			return fmt.Errorf("writing the curve: %w", err)
 		}
 	}
 	if err := out.Flush(); err != nil {
-		return left, fmt.Errorf("writing the curve: %w", err)
+		return fmt.Errorf("writing the curve: %w", err)
 	}
-	return left, nil
+	return nil
 }
 
 func cell(v float64) string {

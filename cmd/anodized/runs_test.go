@@ -44,6 +44,7 @@ func recordLoad(t *testing.T, kept *journal.Journal, res record.Result) {
 		Supply: "SIMULATED supply", Simulated: true, TickSeconds: 0.1, Operator: "Ada",
 	})
 	require.NoError(t, err)
+	kept.Append(record.Row{}) // the last before the output goes on
 	for tick := range 30 {
 		volts := unit.Volts(tick) / 3
 		if tick == 7 {
@@ -95,7 +96,7 @@ func TestRunsShow(t *testing.T) {
 	path := shopJournal(t)
 	got := say("", "runs", "show", "1", "--journal", path, "--json").object(t)
 	assert.Equal(t, "1", got["run"])
-	assert.InDelta(t, 30, got["rows"], 0)
+	assert.InDelta(t, 31, got["rows"], 0)
 	assert.Equal(t, "second-order purple", got["intent"].(map[string]any)["profile"].(map[string]any)["name"])
 	assert.Equal(t, "ramping", got["events"].([]any)[0].(map[string]any)["code"])
 	assert.Equal(t, "complete", got["result"].(map[string]any)["outcome"])
@@ -127,19 +128,20 @@ func TestExportedCurveIsACurveFile(t *testing.T) {
 	got := say("", "runs", "export", "1", "--csv", "--journal", path)
 	require.Equal(t, statusDone, got.status, got.errors)
 	assert.Contains(t, got.errors, "SIMULATED")
-	assert.Contains(t, got.errors, "1 ticks of run 1 have no reading")
+	assert.Contains(t, got.errors, "2 of the 31 ticks of run 1 have no reading")
 	curve, err := profiles.ReadCurve("run-1.csv", []byte(got.out))
 	require.NoError(t, err)
 	require.Len(t, curve.Volts, 29)
 	third := 3.0
 	assert.Equal(t, 1/third, curve.Volts[1], "every bit")
+	assert.InDelta(t, 0.9, curve.Amperes[0], 0, "of two rows at one moment the second stays")
 	assert.True(t, math.IsNaN(curve.Bath[0]))
 
 	var whole map[string]any
 	require.NoError(t, json.Unmarshal([]byte(say("", "runs", "export", "1", "--json", "--journal", path).out), &whole))
 	rows := whole["rows"].([]any)
-	require.Len(t, rows, 30)
-	assert.Nil(t, rows[7].(map[string]any)["volts"])
+	require.Len(t, rows, 31)
+	assert.Nil(t, rows[8].(map[string]any)["volts"])
 }
 
 func TestRunsRefusesWhatIsNotThere(t *testing.T) {
