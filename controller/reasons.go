@@ -23,6 +23,7 @@ var reasons = []struct {
 	{process.CurrentTooCoarse, "the current reading is too coarse for the end by current density: end by time, or use a finer supply"},
 	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
 	{process.SupplyFault, "the supply reports a fault of its own: read its display"},
+	{process.ChannelsDisagree, "the two channels of the lid switch disagree: check both contacts and their wires, then open and close the lid"},
 	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
 }
 

@@ -130,6 +130,7 @@ func (k *frozen) request() (plan.Request, error) {
 	if k.Bench != nil {
 		request.Simulated = k.Bench.Supply.Driver == "virtual"
 		request.Supply = supplyLimits(k.Bench.Supply)
+		request.Attended = k.Bench.Contactor == nil
 	}
 	return request, nil
 }

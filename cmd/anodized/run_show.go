@@ -162,7 +162,7 @@ func resultNumbers(w io.Writer, res record.Result) {
 		{"time", quantity(res.RampSeconds, "%.0f s of ramp") + quantity(res.HoldSeconds, ", %.0f s of hold") + quantity(res.EnergisedSeconds, ", %.0f s energised")},
 		{"area", quantity(res.DeclaredArea, "%.1f cm2 declared") + quantity(res.LiveArea, ", %.1f cm2 live")},
 		{"film", quantity(res.ThicknessByVolts, "%.1f nm by volts") + quantity(res.ThicknessByCharge, ", %.1f nm by charge")},
-		{"charge", quantity(res.Charge, "%.2f C") + quantity(res.SeriesOhm, ", %.2f ohm of leads and bath")},
+		{"charge", or(quantity(res.Charge, "%.2f C"), "not known") + quantity(res.SeriesOhm, ", %.2f ohm of leads and bath")},
 	} {
 		if line.text != "" {
 			fmt.Fprintf(w, "  %-10s  %s\n", line.name, strings.TrimPrefix(line.text, ", "))

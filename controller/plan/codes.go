@@ -37,6 +37,7 @@ const (
 	MixedHeatNumbers      = "mixed-heat-numbers"
 	MixedFinishes         = "mixed-finishes"
 	Simulated             = "simulated"
+	AttendedOnly          = "attended-only"
 )
 
 func warn(code, format string, args ...any) Warning {

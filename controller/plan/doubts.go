@@ -77,10 +77,14 @@ func (d *draft) warnOfContact() []Warning {
 }
 
 func (d *draft) warnOfBench() []Warning {
-	if !d.Simulated {
-		return nil
+	var found []Warning
+	if d.Attended {
+		found = append(found, warn(AttendedOnly, "this bench has no contactor, and its supply stays on when this computer dies: attended runs only, stay beside it with a hand on the emergency stop"))
 	}
-	return []Warning{warn(Simulated, "SIMULATED: this plan is for the virtual bench; name a bench file to plan for a real one")}
+	if !d.Simulated {
+		return found
+	}
+	return append(found, warn(Simulated, "SIMULATED: this plan is for the virtual bench; name a bench file to plan for a real one"))
 }
 
 // distinct returns the different answers of the parts that give one.

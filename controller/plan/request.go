@@ -19,6 +19,7 @@ type Request struct {
 	Surface     *colour.Surface // film on metal, as the eye sees it
 	Supply      SupplyLimits
 	Simulated   bool // for the virtual bench
+	Attended    bool // the bench has neither a contactor nor a supply that goes off by itself without its host
 }
 
 // SupplyLimits is what is known of the supply. Zero is not known.

@@ -41,6 +41,7 @@ func TestWarnings(t *testing.T) {
 		plan.SeriesDrop:          func(r *plan.Request) { r.Bath.Series = 20 },
 		plan.CeilingTight:        func(r *plan.Request) { r.Profile.Ceiling = 28.1 },
 		plan.GuardRequired:       func(r *plan.Request) { r.Profile.Target.Volts = 50 },
+		plan.AttendedOnly:        func(r *plan.Request) { r.Attended = true },
 		plan.BookCalibration:     func(r *plan.Request) { r.Calibration.Book = true },
 		plan.CalibrationOtherEnd: func(r *plan.Request) { r.Calibration.EndCurrentDensity = 0.5 },
 		plan.CalibrationOtherMetal: func(r *plan.Request) {

@@ -36,7 +36,8 @@ func (d *dying) falling(r Reading) (judged, falling bool) {
 }
 
 // discharge waits until the cell is measured as safe and the output is read back
-// as off. Off is not zero volts.
+// as off. Off is not zero volts. A cell that cannot be proven dead is a trip, so that
+// nobody takes the end of the run for leave to open.
 func (m *Machine) discharge() {
 	m.on, m.set = false, 0
 	waited := m.now - m.entered
@@ -53,7 +54,11 @@ func (m *Machine) discharge() {
 	case judged && !falling && waited >= stuckAfter, m.heldOn(waited):
 		m.fail(fault.OutputStuckOn)
 		m.finish()
-	case waited > longDischarge, !m.freshReading() && waited > blindAfter:
+	case waited > longDischarge:
+		m.fail(fault.OutputStuckOn)
+		m.finish()
+	case !m.freshReading() && waited > blindAfter:
+		m.fail(fault.SupplySilent)
 		m.finish()
 	}
 }
@@ -65,8 +70,9 @@ func (m *Machine) heldOn(waited unit.Seconds) bool {
 
 func (m *Machine) finish() { m.enter(m.target) }
 
-// SafeToOpen tells whether everything that proves a dead cell is younger than a
-// second: measured volts, and an output read back as off.
+// SafeToOpen tells whether everything that proves a dead cell is young enough:
+// volts measured within half a second, and an output read back as off, which is
+// asked once a second.
 func (m *Machine) SafeToOpen() (proven bool, volts unit.Volts) {
 	if !m.freshReading() {
 		return false, unit.Volts(math.NaN())

@@ -171,3 +171,38 @@ func TestSlowDischargeIsNotStuckAndNotSafe(t *testing.T) {
 	assert.Equal(t, Stopped, k.untilEnd(t).State)
 	assert.Empty(t, k.out.Trip)
 }
+
+// TestCellThatIsNotProvenDeadIsATrip: nobody may take the end of a run for leave to
+// open, so a meter that goes silent as the output goes off is a trip.
+func TestCellThatIsNotProvenDeadIsATrip(t *testing.T) {
+	began := 0.0
+	slowly := func(k *tank) {
+		if began == 0 {
+			began = k.now
+		}
+		k.in.Reading.Volts = unit.Volts(70 * math.Pow(0.975, k.now-began))
+	}
+	for name, c := range map[string]struct {
+		change func(*tank)
+		code   fault.Code
+		within float64
+	}{
+		"no reading":           {func(k *tank) { k.in.Reading.OK, k.in.Held.OK = false, false }, fault.SupplySilent, 5.3},
+		"falls far too slowly": {slowly, fault.OutputStuckOn, 61},
+	} {
+		t.Run(name, func(t *testing.T) {
+			k := newTank(load())
+			k.start(t, Holding)
+			for k.now < 100 {
+				k.tick()
+			}
+			k.in.Event = Stop
+			k.tick()
+			off := k.now
+			k.before = c.change
+			k.untilEnd(t)
+			assert.Equal(t, c.code, k.out.Trip)
+			assert.LessOrEqual(t, k.now-off, c.within)
+		})
+	}
+}

@@ -152,7 +152,7 @@ func (m *Machine) fail(code fault.Code) {
 	switch {
 	case m.state == Checking:
 		m.trip = code
-		m.refuse(SupplyFault)
+		m.refuse(reasonOf(code))
 	case m.state.Energised():
 		m.trip, m.target = code, Tripped
 		m.off()
@@ -161,6 +161,14 @@ func (m *Machine) fail(code fault.Code) {
 	case m.trip != code:
 		m.also = code
 	}
+}
+
+// reasonOf is the reason of a refusal for a fault that was found while checking.
+func reasonOf(code fault.Code) Reasons {
+	if code == fault.InterlockDisagrees {
+		return ChannelsDisagree
+	}
+	return SupplyFault
 }
 
 // off ends the energised part of a run. It waits for nothing.

@@ -148,6 +148,7 @@ const (
 	BeyondSupply                         // the plan asks for more than the supply has
 	SupplyFault                          // the supply reported a fault
 	LidWaitOver                          // three minutes passed without the lid
+	ChannelsDisagree                     // the two channels of the lid switch disagree
 )
 
 // Config is what a machine needs to know of the bench. Constant for its life.

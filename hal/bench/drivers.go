@@ -47,6 +47,9 @@ func Check(b profiles.Bench) error {
 	if b.Contactor != nil {
 		return known(contactors, "contactor", b.Contactor.Driver)
 	}
+	if state := b.Supply.Dialect.MainsReturn; state != "halted" {
+		return fmt.Errorf("%w: supply: dialect: mains_return is %q: without a contactor only a supply whose output stays off when the mains return (halted) may be used", ErrFile, state)
+	}
 	return nil
 }
 

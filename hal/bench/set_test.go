@@ -84,6 +84,17 @@ func drive(t *testing.T, set *Set) {
 	require.NoError(t, err)
 }
 
+// TestWithoutContactorOnlyASupplyThatStaysOff: one that comes back on with the mains
+// needs a contactor to be left alone with.
+func TestWithoutContactorOnlyASupplyThatStaysOff(t *testing.T) {
+	for _, state := range []string{"as_before", "energised", "unknown"} {
+		b := benchOf("tcp://127.0.0.1:1", "tcp://127.0.0.1:1")
+		b.Supply.Dialect.MainsReturn = state
+		require.ErrorIs(t, Check(b), ErrFile, state)
+	}
+	require.NoError(t, Check(benchOf("tcp://127.0.0.1:1", "tcp://127.0.0.1:1")))
+}
+
 func TestSecondProcessIsToldWhoHasTheBench(t *testing.T) {
 	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
 	_, address := startInstrument(t)
