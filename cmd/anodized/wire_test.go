@@ -71,13 +71,13 @@ func TestLoadOverTheWire(t *testing.T) {
 	}
 	bench := start(t, "virtual-bench", "--bench-file", in("bench.yaml"), "--rack", in("rack.yaml"), "--seed", "5")
 	bench.until(`"scpi"`, `"modbus"`)
-	run := start(t, "run", "--json", "--bench", in("bench.yaml"), "--profile", in("profile.yaml"), "--rack", in("rack.yaml"), "--journal", in("j.db"))
-	status := run.end()
+	args := []string{"run", "--json", "--bench", in("bench.yaml"), "--profile", in("profile.yaml"), "--rack", in("rack.yaml"), "--journal", in("j.db")}
+	run, status := inRealTime(t, args)
 	require.Equal(t, statusDone, status, "%+v %s", run.result, &run.errors)
 	assert.Equal(t, record.Complete, run.result.Outcome)
 	assert.True(t, run.result.Simulated, "the instrument says so")
 	assert.InDelta(t, 4, *run.result.EndVolts, 0.1)
-	assert.Empty(t, review.OfRun(recorded(t, in("j.db"), "1")).Differs)
+	assert.Empty(t, review.OfRun(recorded(t, in("j.db"), "last")).Differs)
 	require.NoError(t, bench.command.Process.Signal(syscall.SIGTERM))
 	assert.Equal(t, statusDone, bench.end(), "%s", &bench.errors)
 }
@@ -96,11 +96,27 @@ func TestFaultsOverTheWire(t *testing.T) {
 			injected, err := virtual.ParseFault(c.fault)
 			require.NoError(t, err)
 			args, path := onSockets(t, injected)
-			run := start(t, args...)
-			require.Equal(t, statusNotRight, run.end(), "%s", &run.errors)
+			run, status := inRealTime(t, args)
+			require.Equal(t, statusNotRight, status, "%s", &run.errors)
 			require.NotNil(t, run.result.Trip)
 			assert.Contains(t, c.want, run.result.Trip.Code)
-			assert.Equal(t, record.Tripped, recorded(t, path, "1").Result.Outcome)
+			assert.Equal(t, record.Tripped, recorded(t, path, "last").Result.Outcome)
 		})
 	}
+}
+
+// inRealTime runs a load to its end. A shared machine may stall for longer than the
+// second that a run goes without control: that trip is right, and says nothing of
+// the load, so the load is run again, three times in all.
+func inRealTime(t *testing.T, args []string) (run *child, status int) {
+	t.Helper()
+	for range 3 {
+		run = start(t, args...)
+		status = run.end()
+		if trip := run.result.Trip; trip == nil || trip.Code != fault.ControlAbsent {
+			break
+		}
+		t.Log("this machine stood still for over a second: once more")
+	}
+	return run, status
 }
