@@ -60,7 +60,7 @@ func TestSupplyStaysWithinItsLimits(t *testing.T) {
 			}
 			if truth.Powered {
 				require.LessOrEqual(t, truth.Volts, truth.Set*p.Held+1e-6*(1+truth.Set))
-				require.LessOrEqual(t, truth.Amperes, truth.Limit*(1+1e-6)+1e-9)
+				require.LessOrEqual(t, truth.Amperes, truth.Limit*(1+1e-6)+1e-8)
 			}
 		}
 	})
