@@ -43,9 +43,9 @@ const (
 // A wanted colour is looked for over these volts, and counts as reachable up to
 // this difference.
 const (
-	lastWantedVolts unit.Volts = 120
-	reachableDE00              = 2.0
-	mostCandidates             = 5
+	lastWantedVolts = unit.Volts(120)
+	reachableDE00   = 2.0
+	mostCandidates  = 5
 )
 
 func runColour(e env, f *colourFlags) error {

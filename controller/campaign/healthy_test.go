@@ -1,7 +1,6 @@
 package campaign_test
 
 import (
-	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -122,7 +121,7 @@ func report(t *testing.T, what string, reports []campaign.Report) (percentile95 
 		slices.Sort(all[k])
 		at := func(p float64) float64 { return all[k][int(p*float64(len(all[k])-1))] }
 		percentile95[k] = at(0.95)
-		t.Log(fmt.Sprintf("%-20s median %.2f %%, 95th percentile %.2f %%, worst %.2f %%", name, 100*at(0.5), 100*at(0.95), 100*at(1)))
+		t.Logf("%-20s median %.2f %%, 95th percentile %.2f %%, worst %.2f %%", name, 100*at(0.5), 100*at(0.95), 100*at(1))
 	}
 	return percentile95
 }

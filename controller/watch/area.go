@@ -16,7 +16,6 @@ type area struct {
 	m     [6]float64 // normal matrix: 00 01 02 11 12 22
 	b     [3]float64
 	prior [3]float64 // R0 ohm, X0 nm, 1/A 1/cm²
-	vv    float64
 	n     int
 	first float64 // charge at the first accepted reading
 	last  float64

@@ -31,8 +31,6 @@ func (r *ring) at(k int) *sample {
 	return &r.s[(r.next-1-k+2*ringSize)%ringSize]
 }
 
-func (r *ring) clear() { r.n = 0 }
-
 // line is a least-squares line y = mean + slope (t - at).
 type line struct {
 	at, mean, slope float64

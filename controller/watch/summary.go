@@ -11,7 +11,7 @@ import (
 type book struct {
 	phase      Phase
 	entered    float64 // when the phase began
-	ramp, hold float64 // s, of all stages, without the phase that is on
+	hold       float64 // s, of all stages, without the phase that is on
 	last       float64 // time of the last energised tick
 	rate       unit.VoltsPerSecond
 	steady     float64 // current of a steady ramp at that rate on the declared area, A

@@ -111,7 +111,7 @@ func (c *client) receive() bool {
 
 // hasLine tells whether a whole line is there. What is too long is dropped.
 func (c *client) hasLine() bool {
-	if bytes.IndexAny(c.pending, "\r\n") >= 0 {
+	if bytes.ContainsAny(c.pending, "\r\n") {
 		return true
 	}
 	if len(c.pending) > mostLine {
