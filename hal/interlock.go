@@ -26,7 +26,10 @@ type Thermometer interface {
 }
 
 // Contactor is kept closed by Beat alone, one edge a call, from the end of a
-// finished tick. Halt stops it at a low level.
+// finished tick. Halt drops it at once where a drop line is wired, and stops the
+// edges at a low level; it is idempotent and may be called from any goroutine while
+// another method runs. The first Beat after it takes the drop back. Closed tells
+// what the mirror contact says; an error means that nobody knows.
 type Contactor interface {
 	Beat() error
 	Closed(ctx context.Context) (bool, error)

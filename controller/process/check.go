@@ -59,7 +59,7 @@ func (m *Machine) freshReading() bool { return m.now-m.reading.At <= readingAge+
 
 // missing lists every item of positive evidence that is not there now.
 func (m *Machine) missing(in *Input) Reasons {
-	r := m.missingLid() | m.missingSupply() | m.missingBath()
+	r := m.missingLid() | m.missingContactor() | m.missingSupply() | m.missingBath()
 	if in.NoRecord {
 		r |= RecordNotReady
 	}
@@ -76,6 +76,21 @@ func (m *Machine) missingLid() (r Reasons) {
 		r |= LidNotCycled
 	}
 	return r
+}
+
+// missingContactor wants it seen open before it is pulsed: a welded one protects
+// nobody, and looks right from then on.
+func (m *Machine) missingContactor() Reasons {
+	c := &m.contactor
+	switch {
+	case !c.fitted || c.want:
+		return 0
+	case !c.fresh(m.now):
+		return ContactorUnread
+	case !c.open(m.now):
+		return ContactorNotOpen
+	}
+	return 0
 }
 
 func (m *Machine) missingSupply() (r Reasons) {
@@ -145,7 +160,10 @@ func (m *Machine) check(in *Input) {
 	} else if math.IsNaN(float64(m.clearedAt)) {
 		m.clearedAt = m.now
 	}
-	dead := m.reasons&(SupplyUnread|InterlockUnread|SupplyNotHeld|OutputNotOff) != 0 && waited > patience
+	if m.reasons != 0 {
+		m.contactor.ask(false, m.now)
+	}
+	dead := m.reasons&(ContactorUnread|SupplyUnread|InterlockUnread|SupplyNotHeld|OutputNotOff) != 0 && waited > patience
 	late := m.reasons != 0 && m.now-m.clearedAt > patience
 	switch {
 	case m.reasons&hopeless != 0 || dead || late:
@@ -169,6 +187,9 @@ func (m *Machine) energise(in *Input) {
 			m.refuse(RecordNotReady)
 		}
 		return
+	}
+	if !m.contactor.ready(m.now) {
+		return // the first pulse goes out, or the mirror contact is awaited
 	}
 	m.on, m.start = true, m.now
 	m.lid.load()

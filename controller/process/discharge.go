@@ -41,6 +41,8 @@ func (d *dying) falling(r Reading) (judged, falling bool) {
 func (m *Machine) discharge() {
 	m.on, m.set = false, 0
 	waited := m.now - m.entered
+	m.unload(waited)
+	released := m.contactor.released(m.now) || m.contactor.welded(m.now) // the guard has told of a welded one
 	read := m.reading.At > m.entered
 	quiet := read && m.freshReading() && m.reading.Volts < safeVolts
 	off := m.held.OK && m.held.At > m.entered && m.held.Output == OutputOff
@@ -49,7 +51,7 @@ func (m *Machine) discharge() {
 		judged, falling = m.dying.falling(m.reading)
 	}
 	switch {
-	case quiet && off:
+	case quiet && off && released:
 		m.finish()
 	case judged && !falling && waited >= stuckAfter, m.heldOn(waited):
 		m.fail(fault.OutputStuckOn)

@@ -47,6 +47,7 @@ func (m *Machine) stop(byEye bool) {
 	case m.state == Checking:
 		m.target = Stopped
 		m.on, m.set = false, 0
+		m.contactor.ask(false, m.now)
 		m.enter(Stopped)
 	case m.state.Energised():
 		m.byEye, m.target = byEye, Stopped
@@ -84,6 +85,6 @@ func (m *Machine) acknowledge() {
 // causeGone needs fresh readings of everything, an output that is read back as
 // off, and no voltage on the cell.
 func (m *Machine) causeGone() bool {
-	return m.freshReading() && m.lid.closed(m.now) && !m.lid.disagrees &&
+	return m.freshReading() && m.lid.closed(m.now) && !m.lid.disagrees && !m.pressed() && m.contactor.released(m.now) &&
 		m.held.OK && m.held.Output == OutputOff && m.held.At > m.entered && m.reading.Volts < safeVolts
 }

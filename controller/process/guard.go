@@ -80,10 +80,16 @@ func (m *Machine) guard(in *Input, seen *Seen) fault.Code {
 	if m.state == Checking {
 		return m.guardChecking(in)
 	}
+	if m.state == Discharging {
+		return m.guardContactor()
+	}
 	if !m.state.Energised() {
 		return ""
 	}
-	code := m.guardLid()
+	code := fault.First(m.guardLid(), m.guardContactor())
+	if m.pressed() {
+		code = fault.First(code, fault.EmergencyStop)
+	}
 	code = fault.First(code, m.guardVolts())
 	code = fault.First(code, m.guardControl())
 	code = fault.First(code, in.Link)
@@ -99,10 +105,14 @@ func (m *Machine) guard(in *Input, seen *Seen) fault.Code {
 
 // guardChecking: a fault of the supply or the switch refuses before anything is on.
 func (m *Machine) guardChecking(in *Input) fault.Code {
+	code := fault.First(m.guardContactor(), in.Link)
 	if m.lid.disagrees {
-		return fault.InterlockDisagrees
+		code = fault.First(code, fault.InterlockDisagrees)
 	}
-	return in.Link
+	if m.pressed() {
+		code = fault.First(code, fault.EmergencyStop)
+	}
+	return code
 }
 
 func (m *Machine) guardLid() fault.Code {

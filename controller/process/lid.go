@@ -20,6 +20,7 @@ const (
 type lid struct {
 	last        Interlock
 	read        bool
+	moved       bool // since the reading before
 	opened      bool // both seen open since the last load
 	openedAt    unit.Seconds
 	closedSince unit.Seconds // NaN while not closed
@@ -33,6 +34,7 @@ var never = unit.Seconds(math.NaN())
 func newLid() lid { return lid{closedSince: never, differSince: never} }
 
 func (l *lid) see(in Interlock, now unit.Seconds) {
+	l.moved = in.Moved
 	if in.OK {
 		l.last, l.read = in, true
 	}
@@ -70,9 +72,10 @@ func (l *lid) fresh(now unit.Seconds) bool {
 	return l.read && now-l.last.At <= interlockAge+1e-9
 }
 
-// closed needs a fresh reading that shows both channels closed.
+// closed needs a fresh reading that shows both channels closed, and neither moved
+// since the one before.
 func (l *lid) closed(now unit.Seconds) bool {
-	return l.fresh(now) && l.last.Closed[0] && l.last.Closed[1]
+	return l.fresh(now) && !l.moved && l.last.Closed[0] && l.last.Closed[1]
 }
 
 // cycled tells whether the lid was opened and closed since the last load, and has

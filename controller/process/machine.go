@@ -15,17 +15,22 @@ type Machine struct {
 	plan   plan.Plan
 	loaded bool
 
-	state   State
-	entered unit.Seconds // when the state was entered
-	now     unit.Seconds
-	dt      unit.Seconds // true time since the last step
-	first   bool         // no step yet
+	state    State
+	entered  unit.Seconds // when the state was entered
+	now      unit.Seconds
+	dt       unit.Seconds // true time since the last step
+	dtBefore unit.Seconds
+	first    bool // no step yet
 
 	lid     lid
 	reading Reading // the last one that was read
 	held    Held
 	bath    Bath
 	zero    zero
+
+	stopped    lid // the contacts of the emergency stop, judged like a lid
+	stopFitted bool
+	contactor  contactor
 
 	on       bool
 	set      unit.Volts
@@ -58,7 +63,7 @@ type Machine struct {
 
 // New returns an idle machine for a bench. The output is off.
 func New(cfg Config) *Machine {
-	return &Machine{cfg: cfg, first: true, lid: newLid(), start: never, reachedAt: never, within: never, clearedAt: never,
+	return &Machine{cfg: cfg, first: true, lid: newLid(), stopped: newLid(), start: never, reachedAt: never, within: never, clearedAt: never,
 		reading: Reading{At: unit.Seconds(math.Inf(-1))}}
 }
 
@@ -97,9 +102,10 @@ func (m *Machine) enter(s State) {
 // Step decides what the bench shall do from what is known now. It allocates
 // nothing.
 func (m *Machine) Step(in *Input, seen *Seen) Command {
-	m.dt = in.Now - m.now
+	m.dt, m.dtBefore = in.Now-m.now, m.dt
 	if m.first {
-		m.dt, m.first = 0, false
+		m.dt, m.dtBefore, m.first = 0, 0, false
+		m.contactor.since = in.Now
 	}
 	m.now, m.rejected = in.Now, NoEvent
 	m.remember(in)
@@ -117,6 +123,7 @@ func (m *Machine) advance(in *Input, seen *Seen) {
 	switch m.state {
 	case Idle, Complete, TimeRanOut, Stopped, Tripped, Refused:
 		m.on, m.set = false, 0
+		m.contactor.ask(false, m.now)
 	case Checking:
 		m.check(in)
 	case ContactCheck:
@@ -133,6 +140,10 @@ func (m *Machine) advance(in *Input, seen *Seen) {
 // remember keeps the last good reading of everything.
 func (m *Machine) remember(in *Input) {
 	m.lid.see(in.Interlock, in.Now)
+	stop := in.EmergencyStop
+	m.stopFitted = stop.Fitted
+	m.stopped.see(Interlock{OK: stop.OK, Closed: stop.Closed, At: stop.At}, in.Now)
+	m.contactor.see(in.Contactor)
 	if in.Reading.OK {
 		m.reading = in.Reading
 		m.above.see(m, in.Reading)
@@ -156,8 +167,10 @@ func (m *Machine) fail(code fault.Code) {
 	case m.state.Energised():
 		m.trip, m.target = code, Tripped
 		m.off()
+		m.contactor.ask(false, m.now)
 	case m.state == Discharging && m.trip == "":
 		m.trip, m.target = code, Tripped
+		m.contactor.ask(false, m.now)
 	case m.trip != code:
 		m.also = code
 	}
@@ -165,8 +178,13 @@ func (m *Machine) fail(code fault.Code) {
 
 // reasonOf is the reason of a refusal for a fault that was found while checking.
 func reasonOf(code fault.Code) Reasons {
-	if code == fault.InterlockDisagrees {
+	switch code {
+	case fault.InterlockDisagrees:
 		return ChannelsDisagree
+	case fault.EmergencyStop:
+		return StopPressed
+	case fault.ContactorStuck:
+		return ContactorFault
 	}
 	return SupplyFault
 }
@@ -181,12 +199,13 @@ func (m *Machine) off() {
 func (m *Machine) refuse(why Reasons) {
 	m.reasons |= why
 	m.on, m.set = false, 0
+	m.contactor.ask(false, m.now)
 	m.enter(Refused)
 }
 
 // command is what the bench shall do now.
 func (m *Machine) command(seen *Seen) Command {
-	return Command{State: m.state, On: m.on, Set: m.set, Limit: m.limit, Intent: m.intent && m.state == Checking,
+	return Command{State: m.state, On: m.on, Close: m.contactor.want, Set: m.set, Limit: m.limit, Intent: m.intent && m.state == Checking,
 		Question: m.question, Trip: m.trip, Also: m.also, Reasons: m.reasons, T: m.elapsed(), Stage: m.stage,
 		ByEye: m.byEye, ByTime: m.byTime, Progress: m.progress(seen), Rejected: m.rejected}
 }

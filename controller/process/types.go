@@ -78,10 +78,29 @@ type Held struct {
 	At     unit.Seconds
 }
 
-// Interlock is the two channels of the lid switch. Not OK counts as open.
+// Interlock is the two channels of the lid switch. Not OK counts as open, and so
+// does Moved: a channel moved since the reading before, however shortly.
 type Interlock struct {
 	OK     bool
 	Closed [2]bool
+	Moved  bool
+	At     unit.Seconds
+}
+
+// EmergencyStop is the contacts of the emergency stop. Where it is fitted, not OK
+// counts as pressed, and so does an open contact.
+type EmergencyStop struct {
+	Fitted bool
+	OK     bool
+	Closed [2]bool
+	At     unit.Seconds
+}
+
+// Contactor is what the mirror contact says. It is worthless unless OK.
+type Contactor struct {
+	Fitted bool
+	OK     bool
+	Closed bool
 	At     unit.Seconds
 }
 
@@ -102,9 +121,13 @@ type Input struct {
 	Reading   Reading
 	Held      Held
 	Bath      Bath
-	Link      fault.Code // what the driver found this tick: supply-silent is judged here from age, so one of supply-out-of-step, supply-disobeys, supply-tripped, supply-restarted, or ""
-	Durable   bool       // the intent row of this run is on the disk
-	NoRecord  bool       // the journal cannot take a run: refuse
+
+	EmergencyStop EmergencyStop
+	Contactor     Contactor
+
+	Link     fault.Code // what the driver found this tick: supply-silent is judged here from age, so one of supply-out-of-step, supply-disobeys, supply-tripped, supply-restarted, or ""
+	Durable  bool       // the intent row of this run is on the disk
+	NoRecord bool       // the journal cannot take a run: refuse
 }
 
 // Command is what the bench shall do after a step. The Station carries it out in
@@ -112,6 +135,7 @@ type Input struct {
 type Command struct {
 	State    State
 	On       bool         // the output shall be on
+	Close    bool         // the contactor shall be held closed: pulse it at the end of the tick
 	Set      unit.Volts   // setpoint
 	Limit    unit.Amperes // current limit
 	Intent   bool         // write the intent row, then say Durable
@@ -149,6 +173,10 @@ const (
 	SupplyFault                          // the supply reported a fault
 	LidWaitOver                          // three minutes passed without the lid
 	ChannelsDisagree                     // the two channels of the lid switch disagree
+	StopPressed                          // the emergency stop is pressed, or not to be believed
+	ContactorUnread                      // the mirror contact does not answer
+	ContactorNotOpen                     // the contactor is not seen open without pulses
+	ContactorFault                       // the contactor is not where it was sent
 )
 
 // Config is what a machine needs to know of the bench. Constant for its life.
@@ -159,6 +187,7 @@ type Config struct {
 	HighestAmperes unit.Amperes
 	Settle         unit.Seconds // a reading younger than this does not judge a new setpoint
 	Tick           unit.Seconds
+	OneShot        unit.Seconds // how long one pulse holds the contactor; 0: 1 s
 }
 
 // Seen is what watch says of the readings so far, handed to the step.

@@ -1,0 +1,125 @@
+package process
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+	"anodized/hal/unit"
+)
+
+// The times of the contactor.
+const (
+	closesWithin  unit.Seconds = 0.2 // from the first pulse to the mirror contact
+	opensWithin   unit.Seconds = 1.5 // from the last pulse: one-shot of 1 s, and the release
+	unloadWithin  unit.Seconds = 0.3 // after off, for the current to go: contacts that open without load last
+	feedbackAge   unit.Seconds = 0.5
+	defaultLapses unit.Seconds = 1 // of the one-shot
+	lateShare                  = 0.7
+)
+
+// contactor follows whether the contactor is where the pulses send it.
+type contactor struct {
+	last   Contactor // the last one that was read
+	fitted bool
+	read   bool
+	want   bool         // pulses are asked for
+	since  unit.Seconds // when that changed last
+	pulled bool         // it was seen closed since
+}
+
+func (c *contactor) see(in Contactor) {
+	c.fitted = in.Fitted
+	if !in.OK {
+		return
+	}
+	c.last, c.read = in, true
+	if c.want && in.Closed && in.At > c.since {
+		c.pulled = true
+	}
+}
+
+// ask wants pulses or none.
+func (c *contactor) ask(want bool, now unit.Seconds) {
+	want = want && c.fitted
+	if c.want != want {
+		c.want, c.since, c.pulled = want, now, false
+	}
+}
+
+func (c *contactor) fresh(now unit.Seconds) bool {
+	return c.read && now-c.last.At <= feedbackAge+1e-9
+}
+
+// open tells whether a fresh reading, younger than the last pulse, shows it open.
+func (c *contactor) open(now unit.Seconds) bool {
+	return c.fresh(now) && c.last.At >= c.since && !c.last.Closed
+}
+
+// ready tells whether the output may go on behind it. It asks for the pulses.
+func (c *contactor) ready(now unit.Seconds) bool {
+	if !c.fitted {
+		return true
+	}
+	c.ask(true, now)
+	return c.pulled && c.fresh(now) && c.last.Closed
+}
+
+// released tells whether nothing hinders the end of a run: it is open, or there is none.
+func (c *contactor) released(now unit.Seconds) bool {
+	return !c.fitted || !c.want && c.open(now)
+}
+
+// welded tells whether it had its time to open and is not seen open.
+func (c *contactor) welded(now unit.Seconds) bool {
+	return c.fitted && !c.want && now-c.since >= opensWithin-1e-9 && !c.open(now)
+}
+
+// guardContactor judges the mirror contact. A contactor that opens although it is
+// pulsed was opened by the chain: by the emergency stop, unless the lid or our own
+// lateness explains it.
+func (m *Machine) guardContactor() fault.Code {
+	c := &m.contactor
+	switch {
+	case !c.fitted:
+		return ""
+	case !c.want:
+		if c.welded(m.now) && (c.fresh(m.now) || m.state != Checking) {
+			return fault.ContactorStuck
+		}
+		return ""
+	case !m.lid.closed(m.now):
+		return "" // the lid is the cause, and is told as such
+	case c.pulled && c.fresh(m.now) && !c.last.Closed && m.controlWasLate():
+		return fault.ControlAbsent
+	case c.pulled && c.fresh(m.now) && !c.last.Closed:
+		return fault.EmergencyStop
+	case c.pulled && !c.fresh(m.now), !c.pulled && m.now-c.since >= closesWithin-1e-9:
+		return fault.ContactorStuck
+	}
+	return ""
+}
+
+// controlWasLate tells whether the one-shot may have lapsed by itself: it is fed by
+// every second toggle.
+func (m *Machine) controlWasLate() bool {
+	lapses := m.cfg.OneShot
+	if lapses <= 0 {
+		lapses = defaultLapses
+	}
+	return m.dt+m.dtBefore > lateShare*lapses
+}
+
+// unload lets the contactor go once the current behind it has gone, and waits for
+// nothing where somebody is about to reach in.
+func (m *Machine) unload(waited unit.Seconds) {
+	gone := m.reading.At > m.entered && math.Abs(float64(m.reading.Amperes)) < 2*float64(m.cfg.AmpereStep)
+	if gone || waited >= unloadWithin-1e-9 || m.pressed() || !m.lid.closed(m.now) {
+		m.contactor.ask(false, m.now)
+	}
+}
+
+// pressed tells whether the emergency stop is pressed, or its contacts cannot be
+// believed.
+func (m *Machine) pressed() bool {
+	return m.stopFitted && (!m.stopped.closed(m.now) || m.stopped.disagrees)
+}
