@@ -48,6 +48,10 @@ type Options struct {
 	// the record is written, so that the same seed gives the same run however
 	// slow the disk is. Never set it for a bench whose output is real.
 	ClockWaits bool
+
+	// Beat is called at the end of each finished tick that read the interlock, and
+	// from nowhere else: it feeds the watchdogs outside. It must not wait.
+	Beat func()
 }
 
 func (o Options) withDefaults() Options {

@@ -42,6 +42,7 @@ type owner struct {
 	findings     []fault.Finding
 	trip         fault.Code
 	progressedAt unit.Seconds
+	askedAt      unit.Seconds // when the open question was first shown
 }
 
 // held is a value that the supply has confirmed to hold.

@@ -21,7 +21,7 @@ func (s *Station) blank() *Snapshot {
 	n := Unknown()
 	return &Snapshot{
 		T: n, State: process.Idle.String(), Simulated: s.devices.Simulated,
-		Interlock: InterlockView{AgeMS: n}, Bath: BathView{n, n},
+		Interlock: InterlockView{AgeMS: n, Since: n}, Bath: BathView{n, n},
 		Supply:     SupplyView{n, n, n, n, modeName(process.ModeUnknown), outputName(process.OutputUnknown), n},
 		SafeToOpen: SafeToOpen{Volts: n, Why: "nothing has been read yet"},
 		Estimates:  EstimatesView{n, n, n, n, n, n, n, n, n}, Progress: Progress{n, n, n, n},
@@ -60,16 +60,22 @@ func (n *Snapshot) mayStart() error {
 }
 
 func (s *Station) question(cmd process.Command) *Question {
+	o := &s.owner
+	next := &Question{Code: cmd.Question}
 	if now := s.snapshot.Load().Question; now != nil && now.Code == cmd.Question {
-		return now
+		next.Text = now.Text
+	} else {
+		next.Text, o.askedAt = s.questionText(cmd.Question), o.input.Now
 	}
-	return &Question{Code: cmd.Question, Text: s.questionText(cmd.Question)}
+	next.Left = number(max(0, process.AnswerTime-(o.input.Now-o.askedAt)))
+	return next
 }
 
 func (s *Station) interlockView() InterlockView {
 	in := &s.owner.input
 	closed := in.Interlock.OK && in.Interlock.Closed[0] && in.Interlock.Closed[1]
-	return InterlockView{Closed: closed, Channels: in.Interlock.Closed, AgeMS: age(in.Now, in.Interlock.At)}
+	_, since := s.machine.LidMoments()
+	return InterlockView{Closed: closed, Channels: in.Interlock.Closed, AgeMS: age(in.Now, in.Interlock.At), Since: number(in.Now - since)}
 }
 
 func (s *Station) supplyView(cmd process.Command) SupplyView {

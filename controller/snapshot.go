@@ -40,6 +40,7 @@ type InterlockView struct {
 	Closed   bool    `json:"closed"` // both channels read, fresh and closed
 	Channels [2]bool `json:"channels"`
 	AgeMS    Number  `json:"age_ms"`
+	Since    Number  `json:"closed_for_s"` // how long both have been closed; null while they are not
 }
 
 // SupplyView is the supply as commanded and as last read.
@@ -91,6 +92,7 @@ type Progress struct {
 type Question struct {
 	Code fault.Code `json:"code"`
 	Text string     `json:"text"`
+	Left Number     `json:"seconds_left"` // then silence is a trip
 }
 
 // LoopView is how well the ticks keep their time.

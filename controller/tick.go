@@ -24,6 +24,9 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	s.publish(cmd)
 	s.beat(cmd)
 	o.last = cmd
+	if s.options.Beat != nil && o.input.Interlock.OK {
+		s.options.Beat()
+	}
 }
 
 // stopwatch measures the owner's own time by this computer's clock. With a
