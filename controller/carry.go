@@ -11,10 +11,14 @@ import (
 	"anodized/hal/unit"
 )
 
-// carryOut does what the process asked, in the one order that is safe: off first,
+// carryOut does what the process asked, in the one order that is safe: the contactor
+// dropped and the output off first,
 // limit down, setpoint down, limit up, setpoint up, on last.
 func (s *Station) carryOut(cmd process.Command, stopAsked bool) {
 	o := &s.owner
+	if !cmd.Close {
+		s.letGo()
+	}
 	if !cmd.On && (stopAsked || o.last.On || o.onSent || o.output != process.OutputOff) {
 		if s.offNow() != nil {
 			return // on a link that is not trusted nothing but off is sent
@@ -122,35 +126,32 @@ func (s *Station) energise(cmd process.Command) {
 	}
 }
 
-// contactorClosed tells whether the contactor, where there is one, is seen closed.
+// contactorClosed tells whether the contactor, where there is one, was seen closed
+// in this tick.
 func (s *Station) contactorClosed() bool {
-	closed, seen := s.contactor()
-	return s.devices.Contactor == nil || seen && closed
+	in := &s.owner.input.Contactor
+	return s.devices.Contactor == nil || in.OK && in.Closed
 }
 
-// contactorOpen tells whether there is a contactor and it is seen open.
+// contactorOpen tells whether there is a contactor and this tick saw it open.
 func (s *Station) contactorOpen() bool {
-	closed, seen := s.contactor()
-	return seen && !closed
+	in := &s.owner.input.Contactor
+	return s.devices.Contactor != nil && in.OK && !in.Closed
 }
 
-func (s *Station) contactor() (closed, seen bool) {
-	if s.devices.Contactor == nil {
-		return false, false
-	}
-	ctx := s.exchange.begin(1)
-	closed, err := s.devices.Contactor.Closed(ctx)
-	s.exchange.end()
-	if err != nil {
+// letGo drops the contactor where the process does not want it closed. Nothing
+// stands before it.
+func (s *Station) letGo() {
+	if err := s.enable.drop(); err != nil {
 		s.owner.errors.Contactor++
+		s.log.Error("the contactor does not take the drop", "error", err)
 	}
-	return closed, err == nil
 }
 
 // offNow is the off path inside the loop: it keeps what came of it.
 func (s *Station) offNow() error {
 	o := &s.owner
-	err := s.off()
+	err := s.supplyOff()
 	o.onSent = false
 	if err != nil {
 		o.output, o.input.Held.OK = process.OutputUnknown, false
@@ -170,22 +171,24 @@ func (s *Station) offNow() error {
 // nothing that was cancelled or is blocked elsewhere can stop it; neither of the
 // two waits for the other to succeed.
 func (s *Station) off() error {
-	var dropped error
-	if s.devices.Contactor != nil {
-		dropped = s.devices.Contactor.Halt()
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), s.offBound)
-	defer cancel()
-	return errors.Join(dropped, s.devices.Supply.Halt(ctx))
+	dropped := s.enable.dropAnyway()
+	return errors.Join(dropped, s.supplyOff())
 }
 
-// beat keeps the contactor closed. It is called at the end of a finished tick and
-// from nowhere else.
+func (s *Station) supplyOff() error {
+	ctx, cancel := context.WithTimeout(context.Background(), s.offBound)
+	defer cancel()
+	return s.devices.Supply.Halt(ctx)
+}
+
+// beat keeps the contactor closed. It is called at the end of a finished tick that
+// saw a closed lid, and from nowhere else.
 func (s *Station) beat(cmd process.Command) {
-	if s.devices.Contactor == nil || !(cmd.On || cmd.Intent) {
+	s.enable.energised.Store(cmd.On)
+	if !cmd.Close || !s.live() {
 		return
 	}
-	if err := s.devices.Contactor.Beat(); err != nil {
+	if err := s.enable.beat(); err != nil {
 		s.owner.errors.Contactor++
 	}
 }

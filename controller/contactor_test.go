@@ -17,6 +17,7 @@ type relay struct {
 	beaten bool
 	welded bool
 	stuck  bool // open
+	unread error
 }
 
 func (r *relay) Beat() error {
@@ -25,7 +26,7 @@ func (r *relay) Beat() error {
 }
 
 func (r *relay) Closed(context.Context) (bool, error) {
-	return r.welded || r.beaten && !r.stuck, nil
+	return r.welded || r.beaten && !r.stuck, r.unread
 }
 
 func (r *relay) Halt() error {
@@ -36,7 +37,7 @@ func (r *relay) Halt() error {
 func withContactor(ticks int) (*stand, *relay) {
 	s := newStand(ticks, Options{ClockWaits: true})
 	contactor := &relay{wire: s.wire}
-	s.devices.Contactor = contactor
+	s.devices.Contactor, s.enable.contactor = contactor, contactor
 	return s, contactor
 }
 
@@ -100,14 +101,14 @@ func TestSafeToOpenSaysNoMoreThanIsProven(t *testing.T) {
 		change func(*stand, *relay)
 		why    string
 	}{
-		"proven":         {func(*stand, *relay) {}, ""},
-		"no contactor":   {func(s *stand, _ *relay) { s.devices.Contactor = nil }, "bleed lead"},
-		"welded":         {func(_ *stand, r *relay) { r.welded = true }, "not seen open"},
-		"output unknown": {func(s *stand, _ *relay) { s.wire.fail["check"] = hal.ErrTimeout }, ""},
-		"output on":      {func(s *stand, _ *relay) { s.core.commands[0].On = true }, "not confirmed to be off"},
+		"proven":        {func(*stand, *relay) {}, ""},
+		"no contactor":  {func(s *stand, _ *relay) { s.devices.Contactor = nil }, "bleed lead"},
+		"welded":        {func(_ *stand, r *relay) { r.welded = true }, "not seen open"},
+		"mirror unread": {func(_ *stand, r *relay) { r.unread = hal.ErrGone }, "not seen open"},
+		"output on":     {func(s *stand, _ *relay) { s.core.commands[0] = on(process.Holding, 5, 1) }, "not confirmed to be off"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s, contactor := withContactor(2)
+			s, contactor := withContactor(3)
 			s.core.commands = []process.Command{off(process.Idle, 0)}
 			c.change(s, contactor)
 			require.ErrorIs(t, s.Run(context.Background()), errEnough)

@@ -9,14 +9,16 @@ import (
 )
 
 // Devices are the open devices of one bench. The Station never closes them.
-// Thermometer and Contactor are nil where the bench has none.
+// Thermometer, Contactor, EmergencyStop and Beacon are nil where the bench has none.
 type Devices struct {
-	Supply      hal.Supply
-	Interlock   hal.Interlock
-	Thermometer hal.Thermometer
-	Contactor   hal.Contactor
-	Simulated   bool
-	Identity    hal.Identity
+	Supply        hal.Supply
+	Interlock     hal.Interlock
+	Thermometer   hal.Thermometer
+	Contactor     hal.Contactor
+	EmergencyStop hal.EmergencyStop
+	Beacon        hal.Beacon
+	Simulated     bool
+	Identity      hal.Identity
 }
 
 // Pacer says when the next tick is and waits for it. The time is monotonic and
@@ -41,6 +43,7 @@ type Options struct {
 	Tick       time.Duration    // 100 ms
 	Version    string           // of this software, for the record
 	RecordWait time.Duration    // how long a start waits for the disk: 5 s
+	OneShot    time.Duration    // how long one pulse holds the contactor: 1 s
 	QueueRows  int              // how many rows may wait for the recorder: 6,000, ten minutes
 	WallClock  func() time.Time // labels only: time.Now
 

@@ -6,6 +6,7 @@ import (
 
 	"anodized/controller/fault"
 	"anodized/controller/process"
+	"anodized/hal"
 	"anodized/hal/unit"
 )
 
@@ -23,18 +24,20 @@ type owner struct {
 	input process.Input
 	last  process.Command
 
-	readAt        unit.Seconds // of the last reading of the supply
-	output        process.Output
-	outputAt      unit.Seconds // when the supply last told
-	checkedAt     unit.Seconds
-	set           held[unit.Volts]
-	limit         held[unit.Amperes]
-	onSent        bool       // energising was tried since the output was last to be off
-	link          fault.Code // what carrying out the last tick found
-	contactorOpen bool       // seen open at the last check
-	protected     bool       // the supply's own over-voltage trip is set for this load
-	troubled      bool       // an exchange with the supply failed in this tick
-	offFailed     bool       // the last off was not confirmed
+	readAt    unit.Seconds // of the last reading of the supply
+	output    process.Output
+	outputAt  unit.Seconds // when the supply last told
+	checkedAt unit.Seconds
+	set       held[unit.Volts]
+	limit     held[unit.Amperes]
+	onSent    bool       // energising was tried since the output was last to be off
+	link      fault.Code // what carrying out the last tick found
+	protected bool       // the supply's own over-voltage trip is set for this load
+	troubled  bool       // an exchange with the supply failed in this tick
+	signal    hal.Signal // that the beacon shows
+	shown     bool       // and that it took it
+	fetched   bool       // somebody opened the lid since the last load ended
+	offFailed bool       // the last off was not confirmed
 
 	load         *load
 	view         *Load // what runs, or ran last
@@ -56,6 +59,7 @@ func newOwner() owner {
 	never := unit.Seconds(math.Inf(-1))
 	o := owner{readAt: never, checkedAt: never, outputAt: never, progressedAt: never}
 	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
+	o.input.Contactor.At, o.input.EmergencyStop.At = never, never
 	return o
 }
 

@@ -21,7 +21,7 @@ func (s *Station) blank() *Snapshot {
 	n := Unknown()
 	return &Snapshot{
 		T: n, State: process.Idle.String(), Simulated: s.devices.Simulated,
-		Interlock: InterlockView{AgeMS: n, Since: n}, Bath: BathView{n, n},
+		Interlock: InterlockView{AgeMS: n, Since: n}, EmergencyStop: StopView{AgeMS: n}, Contactor: ContactorView{AgeMS: n}, Bath: BathView{n, n},
 		Supply:     SupplyView{n, n, n, n, modeName(process.ModeUnknown), outputName(process.OutputUnknown), n},
 		SafeToOpen: SafeToOpen{Volts: n, Why: "nothing has been read yet"},
 		Estimates:  EstimatesView{n, n, n, n, n, n, n, n, n}, Progress: Progress{n, n, n, n},
@@ -34,7 +34,8 @@ func (s *Station) publish(cmd process.Command) {
 	o := &s.owner
 	next := &Snapshot{
 		Tick: o.tick, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
-		Simulated: s.devices.Simulated, Interlock: s.interlockView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
+		Simulated: s.devices.Simulated, Interlock: s.interlockView(),
+		EmergencyStop: s.stopView(), Contactor: s.contactorView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
 		Bath: s.bathView(), Waiting: listed(waiting(cmd)), Findings: listed(o.findings), Loop: s.loopView(), Load: o.view,
 		closing: o.load != nil && o.load.finish != nil,
 	}
@@ -78,6 +79,22 @@ func (s *Station) interlockView() InterlockView {
 	return InterlockView{Closed: closed, Channels: in.Interlock.Closed, AgeMS: age(in.Now, in.Interlock.At), Since: number(in.Now - since)}
 }
 
+func (s *Station) stopView() StopView {
+	in := &s.owner.input.EmergencyStop
+	if !in.Fitted {
+		return StopView{AgeMS: Unknown()}
+	}
+	return StopView{Fitted: true, Pressed: !(in.OK && in.Closed[0] && in.Closed[1]), AgeMS: age(s.owner.input.Now, in.At)}
+}
+
+func (s *Station) contactorView() ContactorView {
+	in := &s.owner.input.Contactor
+	if !in.Fitted {
+		return ContactorView{AgeMS: Unknown()}
+	}
+	return ContactorView{Fitted: true, Closed: !in.OK || in.Closed, AgeMS: age(s.owner.input.Now, in.At)}
+}
+
 func (s *Station) supplyView(cmd process.Command) SupplyView {
 	in := &s.owner.input
 	view := SupplyView{SetVolts: number(cmd.Set), LimitAmperes: number(cmd.Limit), Volts: s.volts(), Amperes: s.amperes(),
@@ -114,7 +131,7 @@ func (s *Station) safeToOpen() SafeToOpen {
 		view.Why = "the cell is still discharging, or what is known of it is too old"
 	case s.devices.Contactor == nil:
 		view.Why = "not proven: discharge through the bleed lead, check with a meter"
-	case !o.contactorOpen:
+	case !s.contactorOpen():
 		view.Why = "the contactor is not seen open"
 	default:
 		view.Proven, view.Why = true, "output off, contactor open, volts low"

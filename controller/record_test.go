@@ -35,6 +35,7 @@ func (m *script) run(ticks int) {
 			state = process.Complete
 		}
 		c := process.Command{State: state, Limit: 1, Intent: state == process.Checking, On: state == process.Ramping, T: in.Now}
+		c.Close = c.On || state == process.Checking && in.Durable
 		if state == process.Refused {
 			c.Reasons = process.RecordNotReady
 		}

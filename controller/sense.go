@@ -13,7 +13,7 @@ import (
 
 const checkEvery unit.Seconds = 1
 
-// sense reads the devices: interlock first, then the supply, then the slow
+// sense reads the devices: the chain first, then the supply, then the slow
 // sensors. Where the output must go off at once it asks the supply nothing: no
 // exchange may stand before the off path.
 func (s *Station) sense() {
@@ -21,7 +21,7 @@ func (s *Station) sense() {
 	s.exchange.renew()
 	s.owner.troubled = false
 	in.Link, s.owner.link = s.owner.link, ""
-	s.readInterlock()
+	s.readChain()
 	in.Reading = process.Reading{}
 	if !s.hurry() {
 		s.readSupply()
@@ -32,9 +32,7 @@ func (s *Station) sense() {
 
 // hurry tells whether this tick can only end with the output off.
 func (s *Station) hurry() bool {
-	lid := s.owner.input.Interlock
-	opened := lid.OK && !(lid.Closed[0] && lid.Closed[1])
-	return s.orders.stopping() || opened && s.owner.last.On
+	return s.orders.stopping() || s.opened() && s.owner.last.On
 }
 
 func (s *Station) readInterlock() {
@@ -47,7 +45,8 @@ func (s *Station) readInterlock() {
 		o.input.Interlock.OK = false // its time stays: the age tells
 		return
 	}
-	o.input.Interlock = process.Interlock{OK: true, Closed: channels.Closed, At: o.since(channels.At)}
+	lid := &o.input.Interlock
+	lid.OK, lid.Closed, lid.At = true, channels.Closed, o.since(channels.At)
 	s.moveNow(o.input.Interlock.At)
 }
 
@@ -94,7 +93,6 @@ func (s *Station) checkSupply() {
 	}
 	o.checkedAt = o.input.Now
 	s.takeState(state)
-	o.contactorOpen = s.contactorOpen()
 }
 
 func (s *Station) takeState(state hal.State) {

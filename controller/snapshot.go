@@ -12,24 +12,26 @@ import (
 // Snapshot is the bench and its run at the end of one tick. It is never changed
 // after it was published. Its JSON is what the status of a station looks like.
 type Snapshot struct {
-	Tick       uint64          `json:"tick"`
-	At         time.Time       `json:"-"` // of the tick, on the pacer's clock
-	T          Number          `json:"t_s"`
-	State      string          `json:"state"`
-	Run        string          `json:"run"`
-	Simulated  bool            `json:"simulated"`
-	Interlock  InterlockView   `json:"interlock"`
-	Supply     SupplyView      `json:"supply"`
-	SafeToOpen SafeToOpen      `json:"safe_to_open"`
-	Bath       BathView        `json:"bath"`
-	Estimates  EstimatesView   `json:"estimates"`
-	Progress   Progress        `json:"progress"`
-	Waiting    []string        `json:"waiting_for"` // what a start still waits for
-	Question   *Question       `json:"question"`
-	Findings   []fault.Finding `json:"findings"`
-	Trip       *record.Trip    `json:"trip"`
-	Loop       LoopView        `json:"loop"`
-	Load       *Load           `json:"load"` // what runs, or ran last; null before the first
+	Tick          uint64          `json:"tick"`
+	At            time.Time       `json:"-"` // of the tick, on the pacer's clock
+	T             Number          `json:"t_s"`
+	State         string          `json:"state"`
+	Run           string          `json:"run"`
+	Simulated     bool            `json:"simulated"`
+	Interlock     InterlockView   `json:"interlock"`
+	EmergencyStop StopView        `json:"emergency_stop"`
+	Contactor     ContactorView   `json:"contactor"`
+	Supply        SupplyView      `json:"supply"`
+	SafeToOpen    SafeToOpen      `json:"safe_to_open"`
+	Bath          BathView        `json:"bath"`
+	Estimates     EstimatesView   `json:"estimates"`
+	Progress      Progress        `json:"progress"`
+	Waiting       []string        `json:"waiting_for"` // what a start still waits for
+	Question      *Question       `json:"question"`
+	Findings      []fault.Finding `json:"findings"`
+	Trip          *record.Trip    `json:"trip"`
+	Loop          LoopView        `json:"loop"`
+	Load          *Load           `json:"load"` // what runs, or ran last; null before the first
 
 	state   process.State
 	closing bool // the result of the last load is on its way to the disk
@@ -41,6 +43,22 @@ type InterlockView struct {
 	Channels [2]bool `json:"channels"`
 	AgeMS    Number  `json:"age_ms"`
 	Since    Number  `json:"closed_for_s"` // how long both have been closed; null while they are not
+}
+
+// StopView is the emergency stop as last read. One that cannot be read counts as
+// pressed.
+type StopView struct {
+	Fitted  bool   `json:"fitted"`
+	Pressed bool   `json:"pressed"`
+	AgeMS   Number `json:"age_ms"`
+}
+
+// ContactorView is the contactor as its mirror contact last said. One that cannot be
+// read counts as closed.
+type ContactorView struct {
+	Fitted bool   `json:"fitted"`
+	Closed bool   `json:"closed"`
+	AgeMS  Number `json:"age_ms"`
 }
 
 // SupplyView is the supply as commanded and as last read.
@@ -107,10 +125,12 @@ type LoopView struct {
 
 // Errors counts the exchanges that failed, by device, since the Station began.
 type Errors struct {
-	Interlock   uint64 `json:"interlock"`
-	Supply      uint64 `json:"supply"`
-	Thermometer uint64 `json:"thermometer"`
-	Contactor   uint64 `json:"contactor"`
+	Interlock     uint64 `json:"interlock"`
+	Supply        uint64 `json:"supply"`
+	Thermometer   uint64 `json:"thermometer"`
+	Contactor     uint64 `json:"contactor"`
+	EmergencyStop uint64 `json:"emergency_stop"`
+	Beacon        uint64 `json:"beacon"`
 }
 
 // Load names what runs, for those who show it. Constant from the start on.

@@ -42,6 +42,8 @@ type Station struct {
 	protector hal.Protector // nil where the supply has no trip of its own
 	exchange  *exchange
 	offBound  time.Duration // of the off path
+	enable    enable
+	lidMoves  <-chan struct{} // nil where the lid switch cannot call
 	scribe    *scribe
 	orders    orders
 	listeners listeners
@@ -59,6 +61,7 @@ func New(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options) *Station {
 		VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep,
 		HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes,
 		Settle: unit.Seconds(limits.Settle.Seconds()), Tick: unit.Seconds(o.Tick.Seconds()),
+		OneShot: unit.Seconds(o.OneShot.Seconds()),
 	})
 	return s
 }
@@ -80,6 +83,7 @@ func newStation(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options, lim
 		owner:    newOwner(),
 	}
 	s.protector, _ = d.Supply.(hal.Protector)
+	s.enable.contactor, s.lidMoves = d.Contactor, changes(d.Interlock)
 	s.snapshot.Store(s.blank())
 	return s
 }
@@ -100,6 +104,7 @@ func (s *Station) Run(ctx context.Context) error {
 	}
 	stopInterrupting := context.AfterFunc(ctx, s.exchange.interrupt)
 	defer stopInterrupting()
+	defer s.watching()()
 	for {
 		at, err := s.pacer.Next(ctx)
 		if err != nil {

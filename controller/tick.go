@@ -23,6 +23,8 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	o.took = began()
 	s.publish(cmd)
 	s.beat(cmd)
+	s.seeFetched(cmd)
+	s.showBeacon(cmd)
 	o.last = cmd
 	if s.options.Beat != nil && o.input.Interlock.OK {
 		s.options.Beat()

@@ -16,7 +16,7 @@ import (
 )
 
 func on(state process.State, set unit.Volts, limit unit.Amperes) process.Command {
-	return process.Command{State: state, On: true, Set: set, Limit: limit}
+	return process.Command{State: state, On: true, Close: true, Set: set, Limit: limit}
 }
 
 func off(state process.State, limit unit.Amperes) process.Command {

@@ -1,0 +1,64 @@
+package controller
+
+import "anodized/controller/process"
+
+// readChain reads the mirror contact, then the emergency stop, then the lid: what
+// made a contactor open has happened by then, so that it is told by its own name.
+func (s *Station) readChain() {
+	s.readContactor()
+	s.readStop()
+	if s.options.ClockWaits {
+		s.pollLid()
+	}
+	s.owner.input.Interlock.Moved = s.enable.look()
+	s.readInterlock()
+}
+
+func (s *Station) readContactor() {
+	o := &s.owner
+	if s.devices.Contactor == nil {
+		return
+	}
+	ctx := s.exchange.begin(1)
+	closed, err := s.devices.Contactor.Closed(ctx)
+	s.exchange.end()
+	o.input.Contactor.Fitted, o.input.Contactor.OK = true, err == nil
+	if err != nil {
+		o.errors.Contactor++
+		return
+	}
+	o.input.Contactor.Closed, o.input.Contactor.At = closed, o.input.Now
+}
+
+func (s *Station) readStop() {
+	o := &s.owner
+	if s.devices.EmergencyStop == nil {
+		return
+	}
+	ctx := s.exchange.begin(1)
+	contacts, err := s.devices.EmergencyStop.Contacts(ctx)
+	s.exchange.end()
+	if err != nil {
+		o.errors.EmergencyStop++
+		o.input.EmergencyStop.Fitted, o.input.EmergencyStop.OK = true, false // its time stays: the age tells
+		return
+	}
+	o.input.EmergencyStop = process.EmergencyStop{Fitted: true, OK: true, Closed: contacts.Closed, At: o.since(contacts.At)}
+	s.moveNow(o.input.EmergencyStop.At)
+}
+
+// live tells whether this very tick saw a closed lid and a released stop. A reading
+// of the tick before is good enough to go on with, not to pulse for.
+func (s *Station) live() bool {
+	in := &s.owner.input
+	both := [2]bool{true, true}
+	stop := &in.EmergencyStop
+	return in.Interlock.OK && !in.Interlock.Moved && in.Interlock.Closed == both && (!stop.Fitted || stop.OK && stop.Closed == both)
+}
+
+// opened tells whether something that was read wants the output off now.
+func (s *Station) opened() bool {
+	in := &s.owner.input
+	both := [2]bool{true, true}
+	return in.Interlock.Moved || in.Interlock.OK && in.Interlock.Closed != both || in.EmergencyStop.OK && in.EmergencyStop.Closed != both
+}
