@@ -2,8 +2,6 @@ package profiles
 
 import (
 	"fmt"
-	"net/url"
-	"strconv"
 	"strings"
 	"time"
 )
@@ -30,7 +28,7 @@ func benchFields(b *Bench) []field {
 func (r *report) supply(n *node, s *SupplyEntry) {
 	r.fields(n, "a supply", []field{
 		need("driver", "scpi", driver(&s.Driver, []string{"scpi"}, "modbus", "analog", "virtual")),
-		need("address", "tcp://192.0.2.5:5025", address(&s.Address)),
+		need("address", "tcp://192.0.2.5:5025", address(&s.Address, "tcp", "serial")),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
 		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
 		need("dialect", "{status: questionable, settle: 150 ms}", func(r *report, n *node) { r.dialect(n, &s.Dialect) }),
@@ -41,7 +39,7 @@ func (r *report) interlock(n *node, i *InterlockEntry) {
 	i.Unit, i.Timeout = 1, 300*time.Millisecond
 	r.fields(n, "an interlock", []field{
 		need("driver", "modbus", driver(&i.Driver, []string{"modbus"}, "gpio", "virtual")),
-		need("address", "tcp://192.0.2.6:502", address(&i.Address)),
+		need("address", "tcp://192.0.2.6:502", address(&i.Address, "tcp")),
 		may("unit", whole(&i.Unit, 0, 255)),
 		need("inputs", "[0, 1]", inputs(&i.Inputs)),
 		may("timeout", duration(&i.Timeout, 0.01, 1)),
@@ -90,34 +88,13 @@ func available(there []string) string {
 	return "available: " + strings.Join(there, ", ")
 }
 
-// address reads tcp://host:port.
-func address(to *string) reader {
+// address reads an address of one of the kinds that the device is reached by.
+func address(to *string, ways ...string) reader {
 	return valued(func(s string) error {
-		const form = `such as "tcp://192.0.2.5:5025"`
-		u, err := url.Parse(s)
-		switch {
-		case err != nil:
-			return fmt.Errorf("%q is not an address; tcp://HOST:PORT is needed, %s", brief(s), form)
-		case u.Scheme == "serial" || u.Scheme == "usbtmc" || u.Scheme == "rtu":
-			return fmt.Errorf("%q: %s:// is not available in this version; available: tcp://HOST:PORT", brief(s), u.Scheme)
-		case u.Scheme != "tcp":
-			return fmt.Errorf("%q does not begin with tcp://; tcp://HOST:PORT is needed, %s", brief(s), form)
-		case u.Hostname() == "" || strings.ContainsAny(u.Hostname(), " \t\"'"):
-			return fmt.Errorf("%q has no host; tcp://HOST:PORT is needed, %s", brief(s), form)
-		case u.User != nil || u.Path != "" || u.RawQuery != "" || u.Fragment != "" || u.ForceQuery:
-			return fmt.Errorf("%q has more than a host and a port; tcp://HOST:PORT is needed, %s", brief(s), form)
-		}
+		_, err := ParseAddress(s, ways...)
 		*to = s
-		return port(s, u.Port())
+		return err
 	})
-}
-
-func port(s, text string) error {
-	number, err := strconv.Atoi(text)
-	if err != nil || number < 1 || number > 65535 {
-		return fmt.Errorf("%q has no port from 1 to 65535; tcp://HOST:PORT is needed", brief(s))
-	}
-	return nil
 }
 
 // inputs reads the two different discrete inputs of the lid switch.

@@ -42,6 +42,7 @@ var house = map[string]room{
 	"hal/virtual/plant":        {own: []string{"hal/unit"}, others: []string{"gonum.org/v1/gonum"}, why: "the plant never shares the controller's physics"},
 	"hal/virtual/front":        {own: []string{"hal", "hal/unit", "hal/virtual", "hal/virtual/..."}, why: "front ends speak for the virtual bench"},
 	"hal/virtual/scpiserver":   {own: []string{"hal", "hal/unit"}, why: "an instrument as the standard describes it, with any body"},
+	"hal/virtual/pty":          {others: []string{"golang.org/x/sys"}, why: "serial lines without serial ports"},
 	"hal/virtual/modbusserver": {own: []string{"hal", "hal/unit"}, others: []string{"github.com/simonvetter/modbus"}, why: "remote inputs as the standard describes them"},
 
 	"controller/fault":     {pure: true, why: "a table"},

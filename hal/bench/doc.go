@@ -12,6 +12,20 @@
 // Closing halts first, then gives the supply back to its panel, then closes, then
 // gives the lock back.
 //
+// # Ways
+//
+// A line is one connection of whatever kind: a TCP socket, or a serial port. It can
+// be opened anew. A socket is opened anew after each doubt, since late answers die
+// with it. A serial port is opened anew only once it broke (an adapter that was pulled
+// and plugged in again): opening it moves modem lines, on which some instruments reset.
+//
+// Serial ports are opened with the kernel's own settings (termios) and no library. The
+// libraries that were looked at cannot end a read or a write that is under way, which a
+// halt needs; they give no access to the descriptor, which claiming the port and seeing
+// stray bytes need; and they set no flow control. The runtime's poller does all of this
+// for a file that does not block. The port is claimed twice: against opening (which does
+// not stop root) and by a file lock (which does).
+//
 // An error that wraps [ErrFile] is a mistake in the bench file; every other one is
 // about the world: a device does not answer, or another process has the bench
 // ([ErrInUse]).

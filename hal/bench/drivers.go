@@ -24,19 +24,25 @@ var (
 	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{}
 )
 
+// The ways to the devices, by driver.
+var (
+	scpiWays      = []string{"tcp", "serial"}
+	interlockWays = []string{"tcp"}
+)
+
 // Check says whether every driver and address of a bench is one that can be
 // opened. It opens nothing; its errors wrap ErrFile.
 func Check(b profiles.Bench) error {
 	if err := known(supplies, "supply", b.Supply.Driver); err != nil {
 		return err
 	}
-	if _, err := hostPort(b.Supply.Address, scpiPort); err != nil {
+	if _, err := newLine(b.Supply.Address, scpiWays...); err != nil {
 		return fmt.Errorf("supply: %w", err)
 	}
 	if err := known(interlocks, "interlock", b.Interlock.Driver); err != nil {
 		return err
 	}
-	if _, err := hostPort(b.Interlock.Address, modbusPort); err != nil {
+	if _, err := newLine(b.Interlock.Address, interlockWays...); err != nil {
 		return fmt.Errorf("interlock: %w", err)
 	}
 	if b.Temperature != nil {

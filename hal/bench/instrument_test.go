@@ -47,19 +47,24 @@ func startInstrument(t *testing.T) (*instrument, string) {
 func (i *instrument) serve(conn net.Conn) {
 	scanner := bufio.NewScanner(conn)
 	for scanner.Scan() {
-		i.mu.Lock()
-		i.heard = append(i.heard, scanner.Text())
-		var answers []string
-		for _, unit := range strings.Split(scanner.Text(), ";") {
-			if answer := i.execute(strings.TrimPrefix(unit, ":")); answer != "" {
-				answers = append(answers, answer)
-			}
-		}
-		i.mu.Unlock()
-		if len(answers) > 0 {
-			_, _ = fmt.Fprintln(conn, strings.Join(answers, ";")) // the driver may hang up
+		if answer := i.hear(scanner.Text()); answer != "" {
+			_, _ = fmt.Fprintln(conn, answer) // the driver may hang up
 		}
 	}
+}
+
+// hear carries out one line and returns the line to answer, "" for none.
+func (i *instrument) hear(line string) string {
+	i.mu.Lock()
+	defer i.mu.Unlock()
+	i.heard = append(i.heard, line)
+	var answers []string
+	for _, unit := range strings.Split(line, ";") {
+		if answer := i.execute(strings.TrimPrefix(unit, ":")); answer != "" {
+			answers = append(answers, answer)
+		}
+	}
+	return strings.Join(answers, ";")
 }
 
 func (i *instrument) execute(unit string) string {

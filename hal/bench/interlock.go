@@ -10,14 +10,13 @@ import (
 // openModbusInterlock reads the channels once, so that a device that does not
 // answer is found before anything is switched on.
 func openModbusInterlock(ctx context.Context, set *Set, entry profiles.InterlockEntry) error {
-	address, err := hostPort(entry.Address, modbusPort)
+	line, err := newLine(entry.Address, interlockWays...)
 	if err != nil {
 		return err
 	}
-	line := &socket{address: address}
 	set.keep(line)
 	interlock, err := modbus.New(modbus.Options{
-		Dial:    func(ctx context.Context) (modbus.Transport, error) { return line.dial(ctx) },
+		Dial:    line.modbus,
 		Unit:    entry.Unit,
 		Inputs:  entry.Inputs,
 		Timeout: entry.Timeout,

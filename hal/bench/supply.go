@@ -4,24 +4,29 @@ import (
 	"context"
 	"fmt"
 
+	"anodized/hal"
 	"anodized/hal/scpi"
 	"anodized/profiles"
 )
 
 func openSCPI(ctx context.Context, set *Set, entry profiles.SupplyEntry) error {
-	address, err := hostPort(entry.Address, scpiPort)
+	line, err := newLine(entry.Address, scpiWays...)
 	if err != nil {
 		return err
 	}
-	line := &socket{address: address}
+	return openSCPIOn(ctx, set, line, entry)
+}
+
+func openSCPIOn(ctx context.Context, set *Set, line *line, entry profiles.SupplyEntry) error {
 	set.keep(line)
 	conn, err := line.dial(ctx)
 	if err != nil {
-		return fmt.Errorf("connect: %w", err)
+		return fmt.Errorf("connect: %w: %w", hal.ErrGone, err)
 	}
 	supply, err := scpi.Open(ctx, scpi.Options{
 		Transport:      conn,
-		Redial:         func(ctx context.Context) (scpi.Transport, error) { return line.dial(ctx) },
+		Redial:         line.scpi,
+		KeepOpen:       line.keep,
 		Dialect:        dialect(entry.Dialect),
 		HighestVolts:   entry.HighestVoltage,
 		HighestAmperes: entry.HighestCurrent,

@@ -78,11 +78,15 @@ func (c *clock) move(d time.Duration) time.Duration {
 }
 
 // listen starts a virtual bench on sockets and opens it as a bench file would.
-func listen(t *testing.T) (*front.Front, *bench.Set, *clock) {
+func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench.Set, *clock) {
 	t.Helper()
 	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
 	c := &clock{}
-	f, err := front.Listen(front.Options{Setup: setup(), Elapsed: c.look})
+	options := front.Options{Setup: setup(), Elapsed: c.look, Baud: 115200}
+	for _, change := range arrange {
+		change(&options)
+	}
+	f, err := front.Listen(options)
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -104,6 +108,17 @@ func TestVirtualSupplyOverTCP(t *testing.T) {
 		f, set, c := listen(t)
 		rig := supplyRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
 		rig.Supply = set.Supply
+		return rig
+	}})
+}
+
+// TestVirtualSupplyOverASerialLine does the same over a pseudo-terminal.
+func TestVirtualSupplyOverASerialLine(t *testing.T) {
+	haltest.Supply(t, haltest.SupplySuite{Open: func(t *testing.T) haltest.SupplyRig {
+		f, set, c := listen(t, func(o *front.Options) { o.SCPITerminal = true })
+		rig := supplyRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
+		rig.Supply = set.Supply
+		rig.Hands[haltest.Gone] = func() { require.NoError(t, f.PullCables()) }
 		return rig
 	}})
 }

@@ -17,6 +17,7 @@ func TestConformance(t *testing.T) {
 	for name, arrange := range map[string]func(*instrument, *Options){
 		"redial":           func(*instrument, *Options) {},
 		"no redial":        func(_ *instrument, o *Options) { o.Redial = nil },
+		"kept open":        func(_ *instrument, o *Options) { o.KeepOpen = true },
 		"one query a line": func(_ *instrument, o *Options) { o.Dialect.Compound = false },
 		"no *OPC?":         func(i *instrument, o *Options) { i.lacks["*OPC?"] = true; o.Dialect.OPC = false },
 		"ack":              func(i *instrument, o *Options) { i.ack, o.Dialect.Ack = "OK", "OK" },

@@ -51,7 +51,8 @@ func (s *Supply) resynchronise(ctx context.Context) error {
 
 // reach makes the next answer one that can be believed.
 func (s *Supply) reach(ctx context.Context) error {
-	if s.redial != nil {
+	anew := s.redial != nil && (s.gone || !s.keepOpen)
+	if anew {
 		if err := s.reopen(ctx); err != nil {
 			return err
 		}
@@ -64,7 +65,7 @@ func (s *Supply) reach(ctx context.Context) error {
 	if s.dialect.Probe == "ese" {
 		return s.findStep(ctx)
 	}
-	if s.redial == nil {
+	if !anew {
 		return s.recognise(ctx)
 	}
 	return nil

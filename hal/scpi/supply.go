@@ -17,6 +17,7 @@ import (
 type Options struct {
 	Transport      Transport
 	Redial         Redial // nil where the transport cannot be made anew
+	KeepOpen       bool   // redial only where the connection broke: opening a serial port anew moves its modem lines
 	Dialect        Dialect
 	HighestVolts   unit.Volts    // never asked for more; above 0
 	HighestAmperes unit.Amperes  // never asked for more; above 0
@@ -32,6 +33,7 @@ type Supply struct {
 	dialect  Dialect
 	limits   hal.Limits
 	redial   Redial
+	keepOpen bool
 	log      *slog.Logger
 	nonce    func() int
 	identity hal.Identity
@@ -74,7 +76,7 @@ func newSupply(o Options) (*Supply, error) {
 	if !(o.HighestVolts > 0) || !(o.HighestAmperes > 0) || math.IsInf(float64(o.HighestVolts+unit.Volts(o.HighestAmperes)), 0) {
 		return nil, fmt.Errorf("highest voltage %v V and highest current %v A: both must be above 0", float64(o.HighestVolts), float64(o.HighestAmperes))
 	}
-	s := &Supply{dialect: dialect, redial: o.Redial, log: o.Log, nonce: o.Nonce}
+	s := &Supply{dialect: dialect, redial: o.Redial, keepOpen: o.KeepOpen, log: o.Log, nonce: o.Nonce}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}

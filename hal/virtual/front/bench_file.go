@@ -12,7 +12,8 @@ import (
 // leastSettle is what a controller should wait for even where the meter has no lag.
 const leastSettle = 50 * time.Millisecond
 
-// BenchFile is the text of a bench file for this bench.
+// BenchFile is the text of a bench file for this bench. Where the supply has a
+// pseudo-terminal it is reached by that.
 func (f *Front) BenchFile() string {
 	limits := f.bench.Supply().Limits()
 	var b strings.Builder
@@ -20,7 +21,7 @@ func (f *Front) BenchFile() string {
 	line("# SIMULATED: a virtual bench, seed %d. Nothing real hangs on it.", f.options.Setup.Seed)
 	line("supply:")
 	line("  driver: scpi")
-	line("  address: %s", f.SCPI())
+	line("  address: %s", f.supplyAddress())
 	line("  highest voltage: %v V", float64(limits.HighestVolts))
 	line("  highest current: %v A", float64(limits.HighestAmperes))
 	line("  dialect:")
@@ -35,6 +36,13 @@ func (f *Front) BenchFile() string {
 	line("  unit: %d", InterlockUnit)
 	line("  inputs: [0, 1]")
 	return b.String()
+}
+
+func (f *Front) supplyAddress() string {
+	if f.lines.scpi != nil {
+		return f.SCPISerial()
+	}
+	return f.SCPI()
 }
 
 func (f *Front) statusKey() scpiserver.Layout { return f.options.Layout }

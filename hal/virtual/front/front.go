@@ -25,6 +25,8 @@ type Options struct {
 	Speed           float64              // 1: real time
 	Elapsed         func() time.Duration // since the start; the monotonic clock
 	Layout          scpiserver.Layout    // questionable
+	SCPITerminal    bool                 // a pseudo-terminal for the supply, besides its port
+	Baud            int                  // of the pseudo-terminals; 9600
 }
 
 func (o Options) withDefaults() Options {
@@ -41,6 +43,9 @@ func (o Options) withDefaults() Options {
 		began := time.Now()
 		o.Elapsed = func() time.Duration { return time.Since(began) }
 	}
+	if o.Baud == 0 {
+		o.Baud = defaultBaud
+	}
 	if o.Layout == "" {
 		o.Layout = scpiserver.Questionable
 	}
@@ -53,6 +58,7 @@ type Front struct {
 	bench   *virtual.Bench
 	scpi    net.Listener
 	modbus  net.Listener
+	lines   lines
 	counter counter
 }
 
@@ -75,7 +81,11 @@ func Listen(options Options) (*Front, error) {
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("listening for Modbus: %w", err), scpi.Close())
 	}
-	return &Front{options: options, bench: bench, scpi: scpi, modbus: inputs, counter: newCounter(bench, options.Layout)}, nil
+	f := &Front{options: options, bench: bench, scpi: scpi, modbus: inputs, counter: newCounter(bench, options.Layout)}
+	if err := f.openLines(); err != nil {
+		return nil, errors.Join(err, scpi.Close(), inputs.Close())
+	}
+	return f, nil
 }
 
 // SCPI is the address of the supply.
@@ -96,22 +106,27 @@ func reachable(address net.Addr) string {
 // Bench is the bench behind the sockets, for tests that look at its truth.
 func (f *Front) Bench() *virtual.Bench { return f.bench }
 
-// Serve answers until the context ends, then closes both ports.
+// Serve answers until the context ends, then closes every port and line.
 func (f *Front) Serve(ctx context.Context) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	var both sync.WaitGroup
-	results := make([]error, 2)
-	both.Go(func() {
-		defer cancel()
-		results[0] = scpiserver.Serve(ctx, f.scpi, (*supplyWire)(f))
-	})
-	both.Go(func() {
-		defer cancel()
-		wire := (*inputWire)(f)
-		results[1] = modbusserver.Serve(ctx, f.modbus, InterlockUnit, wire, nil)
-	})
-	both.Wait()
+	servers := append([]func(context.Context) error{
+		func(ctx context.Context) error { return scpiserver.Serve(ctx, f.scpi, (*supplyWire)(f)) },
+		func(ctx context.Context) error {
+			return modbusserver.Serve(ctx, f.modbus, InterlockUnit, (*inputWire)(f), nil)
+		},
+	}, f.lineServers()...)
+	var all sync.WaitGroup
+	results := make([]error, len(servers))
+	for i, serve := range servers {
+		all.Go(func() {
+			results[i] = serve(ctx)
+			if results[i] != nil {
+				cancel()
+			}
+		})
+	}
+	all.Wait()
 	return errors.Join(results...)
 }
 

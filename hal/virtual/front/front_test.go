@@ -6,9 +6,11 @@ import (
 	"io"
 	"log"
 	"net"
+	"os"
 	"strconv"
 	"strings"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
@@ -331,4 +333,29 @@ func TestLongLineIsReported(t *testing.T) {
 	c := open(t).dial()
 	c.tell(strings.Repeat("VOLT 1;", 1000))
 	require.Equal(t, `-363,"Input buffer overrun"`, c.ask("SYST:ERR?"))
+}
+
+// TestSerialLineIsPaced: 9 bytes out and 2 back at 9600 bits a second, ten a byte.
+func TestSerialLineIsPaced(t *testing.T) {
+	f, err := Listen(Options{SCPITerminal: true, Baud: 9600})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- f.Serve(ctx) }()
+	path := strings.TrimSuffix(strings.TrimPrefix(f.SCPISerial(), "serial://"), "?baud=9600")
+	line, err := os.OpenFile(path, os.O_RDWR|syscall.O_NOCTTY|syscall.O_NONBLOCK, 0)
+	require.NoError(t, err)
+	require.NoError(t, line.SetDeadline(time.Now().Add(10*time.Second)))
+	began := time.Now()
+	_, err = io.WriteString(line, "OUTP?;*W\n")
+	require.NoError(t, err)
+	_, err = io.ReadFull(line, make([]byte, 2))
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, time.Since(began), 11*time.Second*10/9600)
+	require.Contains(t, f.BenchFile(), "address: "+f.SCPISerial())
+	require.NoError(t, line.Close())
+	cancel()
+	require.NoError(t, <-done)
+	_, err = Listen(Options{SCPITerminal: true, Baud: -1})
+	require.Error(t, err)
 }

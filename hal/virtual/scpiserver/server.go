@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"sync"
 	"time"
@@ -78,7 +79,7 @@ func serveClient(ctx context.Context, conn net.Conn, handler Handler) {
 	}
 	defer handler.Disconnected()
 	c := client{conn: conn, handler: handler}
-	for c.receive() {
+	for c.receive() == nil {
 		for c.hasLine() {
 			if !c.send(ctx, c.take()) {
 				return
@@ -87,26 +88,33 @@ func serveClient(ctx context.Context, conn net.Conn, handler Handler) {
 	}
 }
 
+// Stream is a connection to one client.
+type Stream interface {
+	io.ReadWriteCloser
+	SetReadDeadline(time.Time) error
+	SetWriteDeadline(time.Time) error
+}
+
 // client is one connection and what of a line came so far.
 type client struct {
-	conn    net.Conn
+	conn    Stream
 	handler Handler
 	pending []byte
 	over    bool // the line is too long: thrown away up to its end
 }
 
-func (c *client) receive() bool {
+func (c *client) receive() error {
 	wait := idleTime
 	if len(c.pending) > 0 || c.over {
 		wait = lineTime
 	}
 	if err := c.conn.SetReadDeadline(time.Now().Add(wait)); err != nil {
-		return false
+		return err
 	}
 	var buffer [receiveBytes]byte
 	n, err := c.conn.Read(buffer[:])
 	c.pending = append(c.pending, buffer[:n]...)
-	return err == nil
+	return err
 }
 
 // hasLine tells whether a whole line is there. What is too long is dropped.

@@ -1,0 +1,82 @@
+package pty
+
+import (
+	"io"
+	"sync"
+	"time"
+)
+
+// Stream is a line whose reads and writes can be bounded.
+type Stream interface {
+	io.ReadWriteCloser
+	SetReadDeadline(time.Time) error
+	SetWriteDeadline(time.Time) error
+}
+
+// Paced is a stream on which a byte takes its time, as on a serial line. It counts
+// the time itself: a pseudo-terminal hands over everything at once.
+type Paced struct {
+	Stream
+	perByte time.Duration
+	free    time.Time     // when the wire has carried what was written so far
+	stop    chan struct{} // closed by Close
+	once    sync.Once
+}
+
+// Pace gives each byte the time of so many bits at this rate. A rate of 0 is no
+// pacing.
+func Pace(s Stream, bitsPerSecond, bitsPerByte int) *Paced {
+	p := &Paced{Stream: s, stop: make(chan struct{})}
+	if bitsPerSecond > 0 {
+		p.perByte = time.Duration(bitsPerByte) * time.Second / time.Duration(bitsPerSecond)
+	}
+	return p
+}
+
+// Read returns bytes once their last bit can have arrived.
+func (p *Paced) Read(b []byte) (int, error) {
+	n, err := p.Stream.Read(b)
+	if n > 0 && !p.pass(time.Duration(n)*p.perByte) {
+		return n, io.ErrClosedPipe
+	}
+	return n, err
+}
+
+// Write sends byte after byte, and returns when the last one is out.
+func (p *Paced) Write(b []byte) (int, error) {
+	if p.perByte == 0 {
+		return p.Stream.Write(b)
+	}
+	p.free = time.Now()
+	for i := range b {
+		p.free = p.free.Add(p.perByte)
+		if !p.pass(time.Until(p.free)) {
+			return i, io.ErrClosedPipe
+		}
+		if _, err := p.Stream.Write(b[i : i+1]); err != nil {
+			return i, err
+		}
+	}
+	return len(b), nil
+}
+
+// pass lets time pass; false tells that the line was closed meanwhile.
+func (p *Paced) pass(d time.Duration) bool {
+	if d <= 0 {
+		return true
+	}
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+		return true
+	case <-p.stop:
+		return false
+	}
+}
+
+// Close ends the line and whoever waits on it.
+func (p *Paced) Close() error {
+	p.once.Do(func() { close(p.stop) })
+	return p.Stream.Close()
+}
