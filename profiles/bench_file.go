@@ -28,7 +28,7 @@ func benchFields(b *Bench) []field {
 func (r *report) supply(n *node, s *SupplyEntry) {
 	r.fields(n, "a supply", []field{
 		need("driver", "scpi", driver(&s.Driver, []string{"scpi"}, "modbus", "analog", "virtual")),
-		need("address", "tcp://192.0.2.5:5025", address(&s.Address, "tcp", "serial")),
+		need("address", "tcp://192.0.2.5:5025", address(&s.Address, "tcp", "serial", "usbtmc")),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
 		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
 		need("dialect", "{status: questionable, settle: 150 ms}", func(r *report, n *node) { r.dialect(n, &s.Dialect) }),

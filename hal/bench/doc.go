@@ -26,6 +26,14 @@
 // for a file that does not block. The port is claimed twice: against opening (which does
 // not stop root) and by a file lock (which does).
 //
+// A USB test-and-measurement device is a file of the kernel's usbtmc driver. Its calls
+// block, so that one goroutine makes them and the caller waits no longer than its
+// deadline; the clear request takes the place of draining; a device that was unplugged
+// answers ENODEV, and is found again by its serial number, since its file may get
+// another number. This was tried against a fake of that driver and against what is no
+// such device; no instrument was at hand, and neither the numbers of the requests (from
+// Linux's headers) nor the status byte of a real instrument could be tried.
+//
 // An error that wraps [ErrFile] is a mistake in the bench file; every other one is
 // about the world: a device does not answer, or another process has the bench
 // ([ErrInUse]).

@@ -26,7 +26,7 @@ var (
 
 // The ways to the devices, by driver.
 var (
-	scpiWays      = []string{"tcp", "serial"}
+	scpiWays      = []string{"tcp", "serial", "usbtmc"}
 	interlockWays = []string{"tcp"}
 )
 

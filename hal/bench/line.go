@@ -40,6 +40,8 @@ func lineTo(a profiles.Address) *line {
 	switch a.Scheme {
 	case "serial", "rtu":
 		return &line{at: a.Device, keep: true, open: func(context.Context) (transport, error) { return opened(openPort(a)) }}
+	case "usbtmc":
+		return &line{at: a.Device, keep: true, open: func(context.Context) (transport, error) { return opened(openUSB(a)) }}
 	default:
 		return &line{at: a.Host, open: func(ctx context.Context) (transport, error) { return opened(dialSocket(ctx, a.Host)) }}
 	}

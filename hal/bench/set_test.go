@@ -132,7 +132,7 @@ func TestMistakesInTheFile(t *testing.T) {
 	for want, spoil := range map[string]func(*profiles.Bench){
 		`supply: driver "telnet" is not known: scpi`:      func(b *profiles.Bench) { b.Supply.Driver = "telnet" },
 		`interlock: driver "gpio" is not known: modbus`:   func(b *profiles.Bench) { b.Interlock.Driver = "gpio" },
-		`usbtmc:// is not a way to this device`:           func(b *profiles.Bench) { b.Supply.Address = "usbtmc:///dev/usbtmc0" },
+		`usbtmc:// is not a way to this device`:           func(b *profiles.Bench) { b.Interlock.Address = "usbtmc:///dev/usbtmc0" },
 		`does not begin with tcp://`:                      func(b *profiles.Bench) { b.Interlock.Address = "192.0.2.1" },
 		`this version has no driver for a contactor`:      func(b *profiles.Bench) { b.Contactor = &profiles.ContactorEntry{Driver: "gpio"} },
 		`bath temperature: driver "mercury" is not known`: func(b *profiles.Bench) { b.Temperature = &profiles.ThermometerEntry{Driver: "mercury"} },
