@@ -35,10 +35,11 @@ var house = map[string]room{
 
 	"hal/scpi":                 {own: []string{"hal", "hal/unit"}, why: "a driver gets a transport that it cannot close"},
 	"hal/modbus":               {own: []string{"hal", "hal/unit"}, why: "a driver gets a transport that it cannot close"},
-	"hal/onewire":              {own: []string{"hal", "hal/unit"}, others: []string{"periph.io/x/conn/v3"}, why: "a driver gets a bus that it cannot close"},
+	"hal/probe":                {own: []string{"hal", "hal/unit"}, why: "one keeper of readings for every slow thermometer"},
+	"hal/onewire":              {own: []string{"hal", "hal/unit", "hal/probe"}, others: []string{"periph.io/x/conn/v3"}, why: "a driver gets a bus that it cannot close"},
 	"hal/analog":               {own: []string{"hal", "hal/unit", "hal/analog/chip"}, why: "a supply of converters, whose bus it cannot close"},
 	"hal/analog/chip":          {own: []string{"hal", "hal/unit"}, others: []string{"periph.io/x/conn/v3"}, why: "volts at a pin; what they stand for is not its business"},
-	"hal/rtd":                  {own: []string{"hal", "hal/unit"}, others: []string{"periph.io/x/conn/v3"}, why: "a driver gets a port that it cannot close"},
+	"hal/rtd":                  {own: []string{"hal", "hal/unit", "hal/probe"}, others: []string{"periph.io/x/conn/v3"}, why: "a driver gets a port that it cannot close"},
 	"hal/gpio":                 {own: []string{"hal", "hal/unit"}, others: []string{"golang.org/x/sys"}, why: "a driver gets lines that it cannot close; only the chip itself knows the kernel"},
 	"hal/bench":                {own: []string{"hal/...", "profiles"}, others: []string{"periph.io/x/conn/v3", "periph.io/x/host/v3", "golang.org/x/sys"}, why: "the only place that opens and closes devices"},
 	"hal/haltest":              {own: []string{"hal", "hal/unit"}, others: []string{"github.com/stretchr/testify"}, why: "one suite a contract, for any driver"},

@@ -20,6 +20,7 @@ type ThermometerRig struct {
 	Settle      time.Duration         // until the first reading
 	Wait        func(d time.Duration) // lets the rig's time pass
 	Break       func()                // no reading comes any more
+	SetBath     func(unit.Celsius)    // nil: the rig's bath cannot be changed at once
 }
 
 // ThermometerSuite says how to build rigs.
@@ -31,7 +32,7 @@ type ThermometerSuite struct {
 // Thermometer holds a thermometer against its contract.
 func Thermometer(t *testing.T, suite ThermometerSuite) {
 	tests := map[string]func(*testing.T, ThermometerRig){
-		"ShowsTheBath": showsTheBath, "NoReadingIsNoNumber": noReadingIsNoNumber,
+		"ShowsTheBath": showsTheBath, "NoReadingIsNoNumber": noReadingIsNoNumber, "AJumpIsSeenTwice": aJumpIsSeenTwice,
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -59,4 +60,28 @@ func noReadingIsNoNumber(t *testing.T, r ThermometerRig) {
 	celsius, _, err := r.Thermometer.Temperature(context.Background())
 	require.Error(t, err)
 	require.True(t, math.IsNaN(float64(celsius)))
+}
+
+// aJumpIsSeenTwice: a leap of 8 °C is refused once, and is true when it stays.
+func aJumpIsSeenTwice(t *testing.T, r ThermometerRig) {
+	if r.SetBath == nil {
+		t.Log("this rig has no hand for a jump")
+		return
+	}
+	r.Wait(r.Settle + 500*time.Millisecond)
+	r.SetBath(r.Bath + 8)
+	refused := 0
+	for range 8 {
+		r.Wait(500 * time.Millisecond)
+		celsius, _, err := r.Thermometer.Temperature(context.Background())
+		if err != nil {
+			refused++
+			require.ErrorIs(t, err, hal.ErrNoReading)
+			require.True(t, math.IsNaN(float64(celsius)))
+		}
+	}
+	require.Contains(t, []int{1, 2}, refused, "for the one second until the next reading")
+	celsius, _, err := r.Thermometer.Temperature(context.Background())
+	require.NoError(t, err)
+	require.InDelta(t, float64(r.Bath+8), float64(celsius), float64(r.Tolerance))
 }
