@@ -12,7 +12,11 @@ import (
 // compile-time: a supply behind converters is a supply.
 var _ hal.Supply = (*Supply)(nil)
 
-func wait(d time.Duration) { <-time.After(d) }
+// wait lets time pass, and what then runs run to its end.
+func wait(d time.Duration) {
+	<-time.After(d)
+	synctest.Wait()
+}
 
 // rig has the hands that a board of converters can have.
 func rig(t *testing.T, change func(*Options)) haltest.SupplyRig {

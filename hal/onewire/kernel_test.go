@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"math"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 	"testing/synctest"
@@ -25,12 +26,29 @@ func fileOf(pad scratchpad, word string, thousandths int) string {
 }
 
 // kernelChips is a folder that the test can write to.
-type kernelChips fstest.MapFS
+type kernelChips struct {
+	mu    sync.Mutex
+	files fstest.MapFS
+}
 
-func (k kernelChips) Open(name string) (fs.File, error) { return fstest.MapFS(k).Open(name) }
+func newKernelChips() *kernelChips { return &kernelChips{files: fstest.MapFS{}} }
 
-func (k kernelChips) set(name, text string) {
-	k[name+"/w1_slave"] = &fstest.MapFile{Data: []byte(text)}
+func (k *kernelChips) Open(name string) (fs.File, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.files.Open(name)
+}
+
+func (k *kernelChips) set(name, text string) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.files[name+"/w1_slave"] = &fstest.MapFile{Data: []byte(text)}
+}
+
+func (k *kernelChips) remove(name string) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	delete(k.files, name+"/w1_slave")
 }
 
 const kernelChip = "28-000001318252"
@@ -42,7 +60,7 @@ func kernelAt(celsius float64) string {
 
 func TestKernelConformance(t *testing.T) {
 	haltest.Thermometer(t, haltest.ThermometerSuite{Run: synctest.Test, Open: func(t *testing.T) haltest.ThermometerRig {
-		chips := kernelChips{}
+		chips := newKernelChips()
 		chips.set(kernelChip, kernelAt(23.125))
 		thermometer, err := NewKernel(chips, "")
 		require.NoError(t, err)
@@ -51,7 +69,7 @@ func TestKernelConformance(t *testing.T) {
 		go thermometer.Watch(ctx)
 		return haltest.ThermometerRig{
 			Thermometer: thermometer, Bath: 23.125, Settle: time.Millisecond, Wait: wait,
-			Break:   func() { delete(chips, kernelChip+"/w1_slave") },
+			Break:   func() { chips.remove(kernelChip) },
 			SetBath: func(c unit.Celsius) { chips.set(kernelChip, kernelAt(float64(c))) },
 		}
 	}})
@@ -93,7 +111,7 @@ func TestKernelFileThatIsNoReading(t *testing.T) {
 }
 
 func TestKernelChipIsFoundByItsName(t *testing.T) {
-	chips := kernelChips{}
+	chips := newKernelChips()
 	_, err := NewKernel(chips, "")
 	require.ErrorIs(t, err, hal.ErrGone)
 	chips.set(kernelChip, kernelAt(20))

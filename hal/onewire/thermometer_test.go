@@ -43,7 +43,11 @@ func watched(t *testing.T, bus onewire.Bus) *Thermometer {
 	return thermometer
 }
 
-func wait(d time.Duration) { <-time.After(d) }
+// wait lets time pass, and what then runs run to its end.
+func wait(d time.Duration) {
+	<-time.After(d)
+	synctest.Wait()
+}
 
 func TestConformance(t *testing.T) {
 	haltest.Thermometer(t, haltest.ThermometerSuite{Run: synctest.Test, Open: func(t *testing.T) haltest.ThermometerRig {

@@ -3,6 +3,7 @@ package probe
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -14,7 +15,11 @@ import (
 	"anodized/hal/unit"
 )
 
-func wait(d time.Duration) { <-time.After(d) }
+// wait lets time pass, and what then runs run to its end.
+func wait(d time.Duration) {
+	<-time.After(d)
+	synctest.Wait()
+}
 
 // watched runs a probe in the test's bubble.
 func watched(t *testing.T, read Read) *Probe {
@@ -28,11 +33,17 @@ func watched(t *testing.T, read Read) *Probe {
 
 func TestConformance(t *testing.T) {
 	haltest.Thermometer(t, haltest.ThermometerSuite{Run: synctest.Test, Open: func(t *testing.T) haltest.ThermometerRig {
-		bath, broken := unit.Celsius(21), error(nil)
-		p := watched(t, func(context.Context) (unit.Celsius, error) { return bath, broken })
+		var bath atomic.Int64
+		bath.Store(21)
+		p := watched(t, func(context.Context) (unit.Celsius, error) {
+			if bath.Load() < 0 {
+				return 0, errors.New("broken")
+			}
+			return unit.Celsius(bath.Load()), nil
+		})
 		return haltest.ThermometerRig{
 			Thermometer: p, Bath: 21, Settle: time.Millisecond, Wait: wait,
-			Break: func() { broken = errors.New("broken") }, SetBath: func(c unit.Celsius) { bath = c },
+			Break: func() { bath.Store(-1) }, SetBath: func(c unit.Celsius) { bath.Store(int64(c)) },
 		}
 	}})
 }

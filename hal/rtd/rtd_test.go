@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -158,12 +159,21 @@ func TestWrongOptions(t *testing.T) {
 // converter is a converter in memory: it remembers what is written, and converts.
 type converter struct {
 	conn.Conn
+	mu    sync.Mutex
 	r     [8]byte
 	ratio uint16
 	dead  bool
 }
 
+func (c *converter) do(change func()) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	change()
+}
+
 func (c *converter) Tx(w, r []byte) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	switch {
 	case c.dead:
 		return errors.New("no such device")
@@ -189,9 +199,9 @@ func TestConformance(t *testing.T) {
 		go thermometer.Watch(ctx)
 		return haltest.ThermometerRig{
 			Thermometer: thermometer, Bath: 22, Tolerance: 0.05, Settle: 200 * time.Millisecond,
-			Wait:    func(d time.Duration) { <-time.After(d) },
-			Break:   func() { c.dead = true },
-			SetBath: func(celsius unit.Celsius) { c.ratio = thermometer.register(float64(celsius)) },
+			Wait:    func(d time.Duration) { <-time.After(d); synctest.Wait() },
+			Break:   func() { c.do(func() { c.dead = true }) },
+			SetBath: func(celsius unit.Celsius) { c.do(func() { c.ratio = thermometer.register(float64(celsius)) }) },
 		}
 	}})
 }
