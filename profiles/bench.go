@@ -12,6 +12,9 @@ type Bench struct {
 	Interlock   InterlockEntry    `json:"interlock"`
 	Temperature *ThermometerEntry `json:"bath_temperature,omitempty"`
 	Contactor   *ContactorEntry   `json:"contactor,omitempty"`
+
+	EmergencyStop *StopEntry   `json:"emergency_stop,omitempty"`
+	Beacon        *BeaconEntry `json:"beacon,omitempty"`
 }
 
 // SupplyEntry is the supply of a bench.
@@ -48,10 +51,12 @@ type Dialect struct {
 // InterlockEntry is the lid switch of a bench: two channels, both closed to run.
 type InterlockEntry struct {
 	Driver  string        `json:"driver"`
-	Address string        `json:"address"`
+	Address string        `json:"address,omitempty"` // of modbus
 	Unit    int           `json:"unit"`
-	Inputs  [2]int        `json:"inputs"` // addresses of the discrete inputs, 0-based
+	Inputs  [2]int        `json:"inputs"` // of modbus: addresses of the discrete inputs, 0-based
 	Timeout time.Duration `json:"timeout"`
+	Lines   [2]string     `json:"lines"` // of gpio: labels or numbers
+	Wiring  WiringEntry   `json:"wiring"`
 }
 
 // ThermometerEntry is the bath thermometer of a bench.
@@ -67,4 +72,6 @@ type ContactorEntry struct {
 	DropLine     string        `json:"drop_line"`
 	FeedbackLine string        `json:"feedback_line"`
 	OneShot      time.Duration `json:"one_shot"`
+	DropLevel    string        `json:"drop_level"` // low or high: what clears the one-shot; default low, as a dead board gives
+	Wiring       WiringEntry   `json:"wiring"`     // of the mirror contact
 }

@@ -22,6 +22,8 @@ func benchFields(b *Bench) []field {
 		need("interlock", "{driver: modbus, address: tcp://192.0.2.6:502}", func(r *report, n *node) { r.interlock(n, &b.Interlock) }),
 		may("bath temperature", made(&b.Temperature, (*report).thermometer)),
 		may("contactor", made(&b.Contactor, (*report).contactor)),
+		may("emergency stop", made(&b.EmergencyStop, (*report).emergencyStop)),
+		may("beacon", made(&b.Beacon, (*report).beacon)),
 	}
 }
 
@@ -35,10 +37,16 @@ func (r *report) supply(n *node, s *SupplyEntry) {
 	})
 }
 
+var lidDrivers = []string{"modbus", "gpio"}
+
 func (r *report) interlock(n *node, i *InterlockEntry) {
+	if n.word("driver") == "gpio" {
+		r.lidLines(n, i)
+		return
+	}
 	i.Unit, i.Timeout = 1, 300*time.Millisecond
 	r.fields(n, "an interlock", []field{
-		need("driver", "modbus", driver(&i.Driver, []string{"modbus"}, "gpio", "virtual")),
+		need("driver", "modbus", driver(&i.Driver, lidDrivers, "virtual")),
 		need("address", "tcp://192.0.2.6:502", address(&i.Address, "tcp")),
 		may("unit", whole(&i.Unit, 0, 255)),
 		need("inputs", "[0, 1]", inputs(&i.Inputs)),
@@ -50,16 +58,6 @@ func (r *report) thermometer(n *node, t *ThermometerEntry) {
 	r.fields(n, "a bath temperature", []field{
 		need("driver", "onewire", driver(&t.Driver, []string{"onewire"}, "virtual")),
 		may("device", text(&t.Device, 200)),
-	})
-}
-
-func (r *report) contactor(n *node, c *ContactorEntry) {
-	r.fields(n, "a contactor", []field{
-		need("driver", "gpio", driver(&c.Driver, nil, "gpio", "virtual")),
-		need("pulse line", "CONTACTOR-PULSE", text(&c.PulseLine, 100)),
-		need("drop line", "CONTACTOR-DROP", text(&c.DropLine, 100)),
-		need("feedback line", "CONTACTOR-MIRROR", text(&c.FeedbackLine, 100)),
-		need("one-shot", "1 s", duration(&c.OneShot, 0.2, 5)),
 	})
 }
 

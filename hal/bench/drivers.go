@@ -17,11 +17,20 @@ var (
 	}
 	interlocks = map[string]func(context.Context, *Set, profiles.InterlockEntry) error{
 		"modbus": openModbusInterlock,
+		"gpio":   openLid,
 	}
 	thermometers = map[string]func(context.Context, *Set, profiles.ThermometerEntry) error{
 		"onewire": openOneWire,
 	}
-	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{}
+	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{
+		"gpio": openContactor,
+	}
+	stops = map[string]func(context.Context, *Set, profiles.StopEntry) error{
+		"gpio": openStop,
+	}
+	beacons = map[string]func(context.Context, *Set, profiles.BeaconEntry) error{
+		"gpio": openBeacon,
+	}
 )
 
 // The ways to the devices, by driver.
@@ -42,18 +51,20 @@ func Check(b profiles.Bench) error {
 	if err := known(interlocks, "interlock", b.Interlock.Driver); err != nil {
 		return err
 	}
-	if _, err := newLine(b.Interlock.Address, interlockWays...); err != nil {
-		return fmt.Errorf("interlock: %w", err)
+	if b.Interlock.Driver == "modbus" {
+		if _, err := newLine(b.Interlock.Address, interlockWays...); err != nil {
+			return fmt.Errorf("interlock: %w", err)
+		}
 	}
 	if b.Temperature != nil {
 		if err := known(thermometers, "bath temperature", b.Temperature.Driver); err != nil {
 			return err
 		}
 	}
-	if b.Contactor != nil {
-		return known(contactors, "contactor", b.Contactor.Driver)
+	if err := checkChain(b); err != nil {
+		return err
 	}
-	if state := b.Supply.Dialect.MainsReturn; state != "halted" {
+	if state := b.Supply.Dialect.MainsReturn; state != "halted" && b.Contactor == nil {
 		return fmt.Errorf("%w: supply: dialect: mains_return is %q: without a contactor only a supply whose output stays off when the mains return (halted) may be used", ErrFile, state)
 	}
 	return nil

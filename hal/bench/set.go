@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"time"
 
 	"anodized/hal"
 	"anodized/profiles"
@@ -17,22 +18,29 @@ var (
 	ErrInUse = errors.New("the bench is in use")
 )
 
-// Set is the open devices of one bench. Thermometer and Contactor are nil where
-// the bench has none.
+// Set is the open devices of one bench. Thermometer, Contactor, EmergencyStop and
+// Beacon are nil where the bench has none.
 type Set struct {
 	Supply      hal.Supply
 	Interlock   hal.Interlock
 	Thermometer hal.Thermometer
 	Contactor   hal.Contactor
-	Identity    hal.Identity // of the supply
-	Simulated   bool         // the supply says that it is not real
+	OneShot     time.Duration // how long one pulse holds the contactor
+
+	EmergencyStop hal.EmergencyStop
+	Beacon        hal.Beacon
+
+	Identity  hal.Identity // of the supply
+	Simulated bool         // the supply says that it is not real
 
 	release func(context.Context) error // gives the supply back to its panel
 	closers []io.Closer                 // in the order of opening
 	log     *slog.Logger
+	chips   chips
 }
 
-// Open opens the devices of a bench, the supply first and off.
+// Open opens the devices of a bench: the contactor first and dropped, then the supply,
+// off.
 func Open(ctx context.Context, b profiles.Bench, log *slog.Logger) (*Set, error) {
 	if err := Check(b); err != nil {
 		return nil, err
@@ -40,7 +48,7 @@ func Open(ctx context.Context, b profiles.Bench, log *slog.Logger) (*Set, error)
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	s := &Set{log: log}
+	s := &Set{log: log, chips: kernelChips()}
 	if err := s.open(ctx, b); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}
@@ -53,6 +61,9 @@ func (s *Set) open(ctx context.Context, b profiles.Bench) error {
 		return err
 	}
 	s.keep(lock)
+	if err := s.openFirst(ctx, b); err != nil {
+		return err
+	}
 	if err := supplies[b.Supply.Driver](ctx, s, b.Supply); err != nil {
 		return fmt.Errorf("supply at %s: %w", b.Supply.Address, err)
 	}
@@ -61,7 +72,10 @@ func (s *Set) open(ctx context.Context, b profiles.Bench) error {
 	}
 	s.Simulated = s.Identity.Simulated()
 	if err := interlocks[b.Interlock.Driver](ctx, s, b.Interlock); err != nil {
-		return fmt.Errorf("interlock at %s: %w", b.Interlock.Address, err)
+		return fmt.Errorf("interlock%s: %w", at(b.Interlock.Address), err)
+	}
+	if err := s.openRest(ctx, b); err != nil {
+		return err
 	}
 	if b.Temperature == nil {
 		return nil
@@ -78,7 +92,7 @@ func (s *Set) keep(c io.Closer) { s.closers = append(s.closers, c) }
 // Close switches the output off, then closes every device. Errors are joined: the
 // rest is closed whatever fails.
 func (s *Set) Close() error {
-	var errs []error
+	errs := s.halt()
 	if s.Supply != nil {
 		ctx := context.Background()
 		errs = append(errs, s.Supply.Halt(ctx))

@@ -130,11 +130,17 @@ func TestNobodyThere(t *testing.T) {
 func TestMistakesInTheFile(t *testing.T) {
 	good := benchOf("tcp://127.0.0.1:1", "tcp://127.0.0.1:2")
 	for want, spoil := range map[string]func(*profiles.Bench){
-		`supply: driver "telnet" is not known: scpi`:      func(b *profiles.Bench) { b.Supply.Driver = "telnet" },
-		`interlock: driver "gpio" is not known: modbus`:   func(b *profiles.Bench) { b.Interlock.Driver = "gpio" },
+		`supply: driver "telnet" is not known: scpi`:          func(b *profiles.Bench) { b.Supply.Driver = "telnet" },
+		`interlock: driver "rope" is not known: gpio, modbus`: func(b *profiles.Bench) { b.Interlock.Driver = "rope" },
+		`interlock: this pull makes a loose wire read as a closed contact`: func(b *profiles.Bench) {
+			b.Interlock = profiles.InterlockEntry{Driver: "gpio", Lines: [2]string{"A", "B"}, Wiring: profiles.WiringEntry{Closed: "low", Bias: "pull-down"}}
+		},
+		`emergency stop: line 7 is a number, so the chip must be named`: func(b *profiles.Bench) {
+			b.EmergencyStop = &profiles.StopEntry{Driver: "gpio", Lines: []string{"7"}}
+		},
 		`usbtmc:// is not a way to this device`:           func(b *profiles.Bench) { b.Interlock.Address = "usbtmc:///dev/usbtmc0" },
 		`does not begin with tcp://`:                      func(b *profiles.Bench) { b.Interlock.Address = "192.0.2.1" },
-		`this version has no driver for a contactor`:      func(b *profiles.Bench) { b.Contactor = &profiles.ContactorEntry{Driver: "gpio"} },
+		`contactor: driver "relay" is not known: gpio`:    func(b *profiles.Bench) { b.Contactor = &profiles.ContactorEntry{Driver: "relay"} },
 		`bath temperature: driver "mercury" is not known`: func(b *profiles.Bench) { b.Temperature = &profiles.ThermometerEntry{Driver: "mercury"} },
 	} {
 		bad := good
