@@ -24,6 +24,7 @@ type SupplyEntry struct {
 	HighestVoltage unit.Volts   `json:"highest_volts"`
 	HighestCurrent unit.Amperes `json:"highest_amperes"`
 	Dialect        Dialect      `json:"dialect"`
+	Analog         *AnalogEntry `json:"analog,omitempty"` // of driver analog
 }
 
 // Dialect is what an instrument does differently from the standard's habit.
@@ -61,8 +62,14 @@ type InterlockEntry struct {
 
 // ThermometerEntry is the bath thermometer of a bench.
 type ThermometerEntry struct {
-	Driver string `json:"driver"`
-	Device string `json:"device,omitempty"` // path or ROM code; empty: the only one there is
+	Driver  string `json:"driver"`
+	Device  string `json:"device,omitempty"`  // onewire: ROM code; empty: the only one there is
+	Through string `json:"through,omitempty"` // onewire: kernel (its files) or bus (the bus itself); default kernel
+
+	Bus        string    `json:"bus,omitempty"`        // max31865: /dev/spidev0.1
+	Resistance unit.Ohms `json:"resistance,omitempty"` // max31865: at 0 °C
+	Reference  unit.Ohms `json:"reference,omitempty"`  // max31865
+	Wires      int       `json:"wires,omitempty"`      // max31865: 2, 3 or 4
 }
 
 // ContactorEntry is the contactor of a bench, held by a retriggerable one-shot.

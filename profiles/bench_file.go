@@ -27,9 +27,15 @@ func benchFields(b *Bench) []field {
 	}
 }
 
+var supplyDrivers = []string{"scpi", "analog"}
+
 func (r *report) supply(n *node, s *SupplyEntry) {
+	if n.word("driver") == "analog" {
+		r.analog(n, s)
+		return
+	}
 	r.fields(n, "a supply", []field{
-		need("driver", "scpi", driver(&s.Driver, []string{"scpi"}, "modbus", "analog", "virtual")),
+		need("driver", "scpi", driver(&s.Driver, supplyDrivers, "modbus", "virtual")),
 		need("address", "tcp://192.0.2.5:5025", address(&s.Address, "tcp", "serial", "usbtmc")),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
 		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
@@ -51,13 +57,6 @@ func (r *report) interlock(n *node, i *InterlockEntry) {
 		may("unit", whole(&i.Unit, 0, 255)),
 		need("inputs", "[0, 1]", inputs(&i.Inputs)),
 		may("timeout", duration(&i.Timeout, 0.01, 1)),
-	})
-}
-
-func (r *report) thermometer(n *node, t *ThermometerEntry) {
-	r.fields(n, "a bath temperature", []field{
-		need("driver", "onewire", driver(&t.Driver, []string{"onewire"}, "virtual")),
-		may("device", text(&t.Device, 200)),
 	})
 }
 

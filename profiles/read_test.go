@@ -25,7 +25,7 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 	kinds := map[string]string{
 		"profile.yaml": KindProfile, "profile-other-units.yaml": KindProfile, "profile-timed.yaml": KindProfile,
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
-		"calibration.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-odd-dialect.yaml": KindBench,
+		"calibration.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench,
 		"curve.csv": KindCurve, "readings.csv": KindReadings,
 	}
 	entries, err := os.ReadDir(goodFolder)
@@ -102,7 +102,7 @@ func TestBenches(t *testing.T) {
 		},
 	}, b.Supply)
 	assert.Equal(t, InterlockEntry{Driver: "modbus", Address: "tcp://192.0.2.6:502", Unit: 1, Inputs: [2]int{0, 1}, Timeout: 300 * time.Millisecond}, b.Interlock)
-	assert.Equal(t, &ThermometerEntry{Driver: "onewire"}, b.Temperature)
+	assert.Equal(t, &ThermometerEntry{Driver: "onewire", Through: "kernel"}, b.Temperature)
 	assert.Nil(t, b.Contactor)
 
 	b, err = ReadBench("b", good(t, "bench-odd-dialect.yaml"))
