@@ -39,9 +39,9 @@ func (l *lid) see(in Interlock, now unit.Seconds) {
 		l.last, l.read = in, true
 	}
 	switch {
-	case !l.closed(now):
+	case !l.fresh(now) || l.last.Closed != [2]bool{true, true}:
 		l.closedSince = never
-	case math.IsNaN(float64(l.closedSince)):
+	case l.moved || math.IsNaN(float64(l.closedSince)):
 		l.closedSince = now
 	}
 	if in.OK {

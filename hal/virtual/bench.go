@@ -25,6 +25,7 @@ type Bench struct {
 	registers registers
 	link      link
 	lid       lid
+	chain     chain
 	person    person
 	faults    []*armed
 	beside    beside
@@ -56,7 +57,9 @@ func New(setup Setup) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed)}
+	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed), chain: newChain()}
+	b.lid = newLid()
+	b.body.Part(setup.Chain)
 	b.resetRegisters()
 	b.supply, b.interlock, b.thermometer = supply{bench: b}, interlock{b}, thermometer{b}
 	for _, f := range setup.Faults {

@@ -20,7 +20,12 @@ type lid struct {
 	forced [2]bool
 	says   [2]bool
 	gone   bool
+
+	changed chan struct{} // capacity one
+	told    [2]bool       // what the channels said when it was told last
 }
+
+func newLid() lid { return lid{changed: make(chan struct{}, 1), told: [2]bool{true, true}} }
 
 func (l *lid) closed() [2]bool {
 	var closed [2]bool

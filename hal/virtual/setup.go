@@ -35,6 +35,7 @@ type Setup struct {
 	Tick           time.Duration // 100 ms
 	Speed          float64       // times real time; 0: as fast as it goes
 	Version        string        // of this software, for the identity
+	Chain          bool          // a contactor with its one-shot, and an emergency stop
 	PersonWaits    bool          // the person hangs no rack before being called
 }
 

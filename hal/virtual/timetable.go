@@ -62,7 +62,8 @@ func (b *Bench) settle(end float64) float64 {
 	for _, f := range b.faults {
 		next = math.Min(next, b.turn(f, now))
 	}
-	return next
+	b.lid.tell()
+	return math.Min(next, b.chain.follow(b, now)) // last: lid and stop act on it
 }
 
 // turn moves one fault through its phases and returns its next moment.

@@ -5,12 +5,13 @@ import "anodized/hal/virtual/plant"
 // Truth is what really is. Only tests and the campaign may look.
 type Truth struct {
 	plant.Truth
-	Energised  bool    // the output was on since the rack went in
-	RunSeconds float64 // since the first energised second of the rack; negative before
-	Output     bool    // what the supply says of its output; Powered is what it does
-	LidOpen    bool    // the lid itself, whatever the channels say
-	Channels   [2]bool // what the channels say, closed
-	Faults     []Active
+	Energised       bool    // the output was on since the rack went in
+	RunSeconds      float64 // since the first energised second of the rack; negative before
+	Output          bool    // what the supply says of its output; Powered is what it does
+	ContactorClosed bool    // its power contacts; true where there is none
+	LidOpen         bool    // the lid itself, whatever the channels say
+	Channels        [2]bool // what the channels say, closed
+	Faults          []Active
 }
 
 // Truth is a copy of what really is.
@@ -30,6 +31,7 @@ func (b *Bench) TruthInto(t *Truth) {
 	if b.energised {
 		t.RunSeconds = b.body.Seconds() - b.onAt
 	}
+	t.ContactorClosed = !b.setup.Chain || b.chain.closed
 	t.LidOpen, t.Channels = b.lid.open > 0, b.lid.closed()
 	t.Faults = b.active()
 }

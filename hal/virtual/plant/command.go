@@ -3,6 +3,12 @@ package plant
 // Recompute follows a change of Faults or of the setpoint at once.
 func (p *Plant) Recompute() {
 	p.follow()
+	if p.parted {
+		if p.powered() {
+			p.now = point{volts: p.held(p.ramp)}
+		}
+		return
+	}
 	if p.powered() {
 		p.now = p.regulate(p.held(p.ramp))
 	}

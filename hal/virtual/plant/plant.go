@@ -23,6 +23,8 @@ type Plant struct {
 	target, limit float64 // what the supply was told: V, A
 	switched      bool    // the output is told to be on
 	ramp          float64 // V, the setpoint on its way
+	parted        bool    // the contactor between supply and cell is open
+	cell          float64 // V across the cell while it is
 	now           point
 	tried         float64 // V, the node voltage of the last solution in full
 

@@ -27,13 +27,19 @@ func (p *Plant) held(set float64) float64 { return set * p.Held }
 // nextStep is how far one step may go: not past the end, not past the moment at
 // which the slewing ends, and short against the films' time constants.
 func (p *Plant) nextStep(left float64) float64 {
+	if p.parted && !p.powered() {
+		return left // exact for any step
+	}
 	if !p.powered() {
 		if p.now.volts < emptyVolts {
 			return left
 		}
 		return math.Min(left, drainStep)
 	}
-	h := math.Min(left, p.fastest())
+	h := left
+	if !p.parted {
+		h = math.Min(left, p.fastest())
+	}
 	if way := math.Abs(p.aim() - p.ramp); way > 0 {
 		h = math.Min(h, math.Max(way/p.parameters.Output.Slew, shortestStep))
 	}
@@ -82,6 +88,10 @@ func (p *Plant) move(h, weight float64) {
 // step integrates h seconds. The solution at its start is the one at the end of
 // the step before, so four solutions are needed.
 func (p *Plant) step(h float64) {
+	if p.parted {
+		p.unloaded(h)
+		return
+	}
 	if !p.powered() {
 		p.drainFor(h)
 		return

@@ -16,6 +16,8 @@ type Truth struct {
 	Limit         float64   // A
 	Powered       bool      // the output stage gives power
 	Limited       bool      // the current limit regulates
+	CellVolts     float64   // V across the cell
+	Live          bool      // the cell gets power: the output stage gives it, and the contactor lets it pass
 }
 
 // Truth fills t, using its slice again.
@@ -27,7 +29,7 @@ func (p *Plant) Truth(t *Truth) {
 	*t = Truth{Seconds: p.seconds, Volts: p.now.volts, Amperes: p.now.amperes, FilmVolts: p.now.film,
 		FilmAmperes: p.now.through, Film: film, Celsius: p.celsius, Charge: p.charge, FilmCharge: p.throughFilms,
 		BesideAmperes: p.now.amperes - p.now.through, Set: p.ramp, Limit: p.limit, Powered: p.powered(),
-		Limited: p.now.limited}
+		Limited: p.now.limited, CellVolts: p.CellVolts(), Live: p.powered() && !p.parted}
 }
 
 // Volts is the true voltage at the terminals (V).
