@@ -56,7 +56,7 @@ def hold(supply, at_the_end_of_the_ramp):
 def off(supply):
     require(supply.query("OUTP OFF;*OPC?") == "1" and supply.query("OUTP?") == "0", "the output is not off")
     until(lambda: asks(supply, "MEAS:VOLT?") < 0.7 * RAMP[-1], 30, "the volts fall after off")
-    require(abs(asks(supply, "MEAS:CURR?")) < 0.01, "a current flows after off")
+    until(lambda: abs(asks(supply, "MEAS:CURR?")) < 0.01, 5, "the current ends with off")
     require(supply.query("SYST:ERR?") == '0,"No error"', "an error is left in the queue")
 
 
