@@ -52,3 +52,12 @@ func (c ConverterEntry) Line() (gain, offset float64, err error) {
 	}
 	return c.Calibration.Line(c.Means)
 }
+
+// Converters are all channels that the supply has.
+func (a AnalogEntry) Converters() []ConverterEntry {
+	all := []ConverterEntry{a.SetVoltage, a.ReadVoltage, a.ReadCurrent}
+	if a.SetCurrent != nil {
+		all = append(all, *a.SetCurrent)
+	}
+	return all
+}

@@ -13,14 +13,16 @@ import (
 // The table of drivers. A new driver is a line here.
 var (
 	supplies = map[string]func(context.Context, *Set, profiles.SupplyEntry) error{
-		"scpi": openSCPI,
+		"scpi":   openSCPI,
+		"analog": openAnalog,
 	}
 	interlocks = map[string]func(context.Context, *Set, profiles.InterlockEntry) error{
 		"modbus": openModbusInterlock,
 		"gpio":   openLid,
 	}
 	thermometers = map[string]func(context.Context, *Set, profiles.ThermometerEntry) error{
-		"onewire": openOneWire,
+		"onewire":  openOneWire,
+		"max31865": openResistor,
 	}
 	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{
 		"gpio": openContactor,
@@ -45,7 +47,7 @@ func Check(b profiles.Bench) error {
 	if err := known(supplies, "supply", b.Supply.Driver); err != nil {
 		return err
 	}
-	if _, err := newLine(b.Supply.Address, scpiWays...); err != nil {
+	if err := checkSupply(b.Supply); err != nil {
 		return fmt.Errorf("supply: %w", err)
 	}
 	if err := known(interlocks, "interlock", b.Interlock.Driver); err != nil {
@@ -68,6 +70,15 @@ func Check(b profiles.Bench) error {
 		return fmt.Errorf("%w: supply: dialect: mains_return is %q: without a contactor only a supply whose output stays off when the mains return (halted) may be used", ErrFile, state)
 	}
 	return nil
+}
+
+// checkSupply looks at what the driver of a supply needs of its entry.
+func checkSupply(s profiles.SupplyEntry) error {
+	if s.Driver == "analog" {
+		return checkAnalog(s)
+	}
+	_, err := newLine(s.Address, scpiWays...)
+	return err
 }
 
 func known[F any](table map[string]F, entry, driver string) error {

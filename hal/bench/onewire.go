@@ -2,7 +2,11 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
+	"time"
 
 	"periph.io/x/conn/v3/driver/driverreg"
 	"periph.io/x/conn/v3/onewire/onewirereg"
@@ -13,8 +17,29 @@ import (
 	"anodized/profiles"
 )
 
-// openOneWire opens the first 1-Wire bus of this computer and starts to read the chip.
-func openOneWire(_ context.Context, set *Set, entry profiles.ThermometerEntry) error {
+// openOneWire starts to read a chip, through the kernel's files or on the bus itself.
+func openOneWire(ctx context.Context, set *Set, entry profiles.ThermometerEntry) error {
+	if entry.Through == "bus" {
+		return openOneWireBus(ctx, set, entry)
+	}
+	thermometer, err := onewire.NewKernel(os.DirFS(set.buses.kernel1Wire), entry.Device)
+	if err != nil {
+		return err
+	}
+	// The kernel then looks for conversions that failed, too. Our own look does not
+	// depend on it, and older kernels have no such file.
+	features := filepath.Join(set.buses.kernel1Wire, thermometer.Chip(), "features")
+	if err := os.WriteFile(features, []byte("1"), 0); err != nil {
+		set.log.Debug("the kernel's own check of 1-Wire conversions stays as it is", "err", err)
+	}
+	set.keep(watching(thermometer.Watch))
+	set.Thermometer = thermometer
+	return nil
+}
+
+// openOneWireBus opens the first 1-Wire bus of this computer, which needs the rights
+// of its administrator.
+func openOneWireBus(_ context.Context, set *Set, entry profiles.ThermometerEntry) error {
 	if _, err := driverreg.Init(); err != nil {
 		return fmt.Errorf("find the 1-Wire bus: %w: %w", hal.ErrGone, err)
 	}
@@ -48,9 +73,20 @@ func watching(run func(context.Context)) *watch {
 	return w
 }
 
-// Close ends the goroutine and waits for its end.
+// watchEnd is how long the end of a watch may take: one conversion and some.
+const watchEnd = 2 * time.Second
+
+var errWatch = errors.New("a device does not come back from its bus")
+
+// Close ends the goroutine and waits for its end, but not for a bus that is stuck.
 func (w *watch) Close() error {
 	w.cancel()
-	<-w.ended
-	return nil
+	timer := time.NewTimer(watchEnd)
+	defer timer.Stop()
+	select {
+	case <-w.ended:
+		return nil
+	case <-timer.C:
+		return errWatch
+	}
 }

@@ -37,6 +37,7 @@ type Set struct {
 	closers []io.Closer                 // in the order of opening
 	log     *slog.Logger
 	chips   chips
+	buses   buses
 }
 
 // Open opens the devices of a bench: the contactor first and dropped, then the supply,
@@ -48,7 +49,7 @@ func Open(ctx context.Context, b profiles.Bench, log *slog.Logger) (*Set, error)
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	s := &Set{log: log, chips: kernelChips()}
+	s := &Set{log: log, chips: kernelChips(), buses: kernelBuses()}
 	if err := s.open(ctx, b); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}

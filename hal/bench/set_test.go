@@ -130,7 +130,7 @@ func TestNobodyThere(t *testing.T) {
 func TestMistakesInTheFile(t *testing.T) {
 	good := benchOf("tcp://127.0.0.1:1", "tcp://127.0.0.1:2")
 	for want, spoil := range map[string]func(*profiles.Bench){
-		`supply: driver "telnet" is not known: scpi`:          func(b *profiles.Bench) { b.Supply.Driver = "telnet" },
+		`supply: driver "telnet" is not known: analog`:        func(b *profiles.Bench) { b.Supply.Driver = "telnet" },
 		`interlock: driver "rope" is not known: gpio, modbus`: func(b *profiles.Bench) { b.Interlock.Driver = "rope" },
 		`interlock: this pull makes a loose wire read as a closed contact`: func(b *profiles.Bench) {
 			b.Interlock = profiles.InterlockEntry{Driver: "gpio", Lines: [2]string{"A", "B"}, Wiring: profiles.WiringEntry{Closed: "low", Bias: "pull-down"}}
