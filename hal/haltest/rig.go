@@ -21,7 +21,7 @@ const (
 	CutReply      Fault = "the answer breaks off"
 	NotANumber    Fault = "the reading is 9.91E37"
 	Clamp         Fault = "setpoints above 10 are silently held at 10"
-	Refuse        Fault = "the next setting is refused with -222"
+	Refuse        Fault = "the next setting is refused"
 	QueueOverflow Fault = "the error queue is full and ends in -350"
 	KnobTurned    Fault = "the voltage is set to 3.21 V at the panel"
 	OutputTouched Fault = "the output is switched over at the panel"
@@ -43,6 +43,22 @@ type SupplyRig struct {
 	Load   func(ohms float64)              // what hangs on its output
 	Wait   func(d time.Duration)           // lets the rig's time pass
 	Hands  map[Fault]func()                // faults
+
+	Words Words // how the protocol writes what the suite looks for; zero: SCPI
+}
+
+// Words are how a protocol writes what the suite looks for in what was heard and said.
+type Words struct {
+	Off     string   // what switches off, as Heard gives it; "OUTP OFF"
+	Who     []string // how the questions begin that a stranger may hear; "*IDN?"
+	Refusal string   // in the error of a refused setting; "-222"
+}
+
+func (w Words) withDefaults() Words {
+	if w.Off == "" {
+		return Words{Off: "OUTP OFF", Who: []string{"*IDN?"}, Refusal: "-222"}
+	}
+	return w
 }
 
 // SupplySuite says how to build rigs and what their numbers are.

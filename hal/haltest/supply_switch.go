@@ -24,7 +24,7 @@ var switchTests = []supplyTest{
 func opensHalted(t *testing.T, r SupplyRig) {
 	heard := r.Heard()
 	require.NotEmpty(t, heard)
-	require.Equal(t, "OUTP OFF", strings.ToUpper(heard[0]), "the first line switches off")
+	require.Equal(t, r.Words.withDefaults().Off, strings.ToUpper(heard[0]), "the first line switches off")
 }
 
 func energiseNeedsLimits(t *testing.T, r SupplyRig) {

@@ -1,26 +1,57 @@
-// Package modbus reads the two channels of the lid switch from the discrete inputs
-// of a Modbus TCP device, with function 02.
+// Package modbus drives what speaks Modbus: a supply whose setpoints, output and
+// readings are registers, and the two channels of the lid switch on discrete inputs.
+// It knows no maker and no model: what is where in a supply is its [Map].
 //
 // # Concepts
 //
-// Both channels come from one request, so they belong to one moment. An address is
-// the one on the wire, counted from 0. A channel that reads 1 is closed, and closed
-// means safe; anything else, and any error, means open.
+// A [Line] is one connection, over TCP or a serial line ([RTU], also inside TCP
+// through a converter), with one device or several, told apart by their unit numbers.
+// Exchanges wait for each other; one that switches an output off goes first, and ends
+// what another one waits for.
 //
-// A request carries a transaction number, and so does its answer. An answer with
-// another number, unit, function or length is no answer: the connection is dropped
-// and made anew, so that what comes late dies with the old one. The same happens
-// after a time-out or a cancelled context.
+// An address is the one on the wire, counted from 0. Words are big-endian; the order of
+// the two words of a 32-bit value is not standardised, so a map must say it.
+//
+// Both channels of a lid switch come from one request, so they belong to one moment. A
+// channel that reads 1 is closed, and closed means safe; anything else, and any error,
+// means open.
+//
+// What is written is read back and compared as raw registers: the answer to a write
+// proves the line and not the effect, and exception 03 does not mean that a value was out
+// of range (V1.1b3, 7). Setpoints that touch are written in one request. What is
+// measured must lie within the limits of the map, or it is no reading: a wrong order of
+// words or a wrong scale mostly shows itself that way.
+//
+// # Late answers
+//
+// An answer is checked for all that the protocol gives: unit, function, length, echo,
+// and transaction number or check sum; and the line must be silent before a question. A
+// line with an error is in doubt. Over TCP a new connection is made, and late answers
+// die with the old one. A serial line has no numbers and cannot be made anew: it is left
+// alone for one more time-out, so that the missing answer can come and be thrown away;
+// then it is asked what only a new question can answer: function 08 with a random number
+// (loopback: true) or a reading of a length that is never asked else. Where a device
+// knows no such question the line is left silent for two time-outs. A second answer to
+// one question that comes just while the same question is asked again carries no mark,
+// and no master can tell it; devices do not do that by themselves.
 //
 // # Why a codec of our own
 //
-// One function of the protocol is needed, in fifty lines. A client library's value
-// would be its other functions, and those that were tried keep a connection after a
-// time-out, so that each later request gets the answer to the one before. The
-// library stays where it is of use: as an independent server in the tests.
+// A client library's value is its framing, which is a page of code here and is held to
+// the published frames and to independent peers in both directions. Those libraries that
+// were tried keep a connection after a time-out and give the next request the answer to
+// the one before; they hide the bytes, so that stray ones cannot be seen and a line cannot
+// be drained; and they lock the line for the whole of a time-out, so that no halt can go
+// first. What would be left of one, once guarded against that, is the check sum. The
+// library stays where it is of use: as an independent peer in the tests.
+//
+// # Units
+//
+// Quantities are in V and A, times in time.Duration; Scale is what one count is worth.
 //
 // # Sources
 //
-// MODBUS Application Protocol Specification V1.1b3, sections 4.1, 6.2 and 7;
-// MODBUS Messaging on TCP/IP Implementation Guide V1.0b, section 3.1.3 (the header).
+// MODBUS Application Protocol Specification V1.1b3, sections 4, 6 and 7; MODBUS over
+// Serial Line V1.02, 2.5.1 and 6.2.2 (frames and check sum); MODBUS Messaging on TCP/IP
+// Implementation Guide V1.0b, section 3.1.3 (the header).
 package modbus

@@ -20,9 +20,14 @@ func (e Exception) Error() string {
 
 // Is tells which sentinel of hal an exception stands for: a gateway whose target
 // stays silent is a time-out, everything else a refusal.
-func (e Exception) Is(target error) bool {
+func (e Exception) Is(target error) bool { return e.is(target) }
+
+func (e Exception) is(target error) bool {
 	if e == 0x0B {
 		return target == hal.ErrTimeout
 	}
 	return target == hal.ErrRefused
 }
+
+// waits tells whether the device asks to be asked again later.
+func (e Exception) waits() bool { return e == 0x05 || e == 0x06 }

@@ -51,11 +51,12 @@ func TestPublishedReadDiscreteInputs(t *testing.T) {
 			continue
 		}
 		found++
-		r := request{transaction: 1, unit: 17, first: 0xC4, count: 0x16}
-		frame := r.appendTo(nil)
+		request := reading(readDiscreteInputs, 0xC4, 0x16)
+		frame := TCP.appendFrame(nil, 1, 17, request)
 		require.Equal(t, fromHex(t, "00 01 00 00 00 06 11 "+example.RequestPDU), frame)
-		packed, err := r.inputs(fromHex(t, example.ResponsePDU))
-		require.NoError(t, err)
+		answer := fromHex(t, example.ResponsePDU)
+		require.NoError(t, checkAnswer(request, answer))
+		packed := answer[2:]
 		want := "0011 0101 1101 1011 1010 1100" // 218 (as bit 21) down to 197
 		for n := range 22 {
 			bits := strings.ReplaceAll(want, " ", "")

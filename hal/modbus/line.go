@@ -1,0 +1,264 @@
+package modbus
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"anodized/hal"
+)
+
+// Transport carries bytes to a device and back. The driver cannot close it.
+type Transport interface {
+	io.ReadWriter
+	SetDeadline(t time.Time) error
+}
+
+// Pender is a transport that can tell, without waiting, whether bytes have arrived
+// that were not read.
+type Pender interface {
+	Pending() (bool, error)
+}
+
+// Dial drops the connection there was and makes a new one, which the one who gave
+// the function owns.
+type Dial func(ctx context.Context) (Transport, error)
+
+// LineOptions say how a line is reached.
+type LineOptions struct {
+	Dial    Dial
+	Framing Framing
+	Gap     time.Duration // least silence between frames
+	Log     *slog.Logger  // nil: no log
+}
+
+// Line is one connection, on which there may be several devices with a unit number
+// each. Exchanges of several goroutines wait for each other; one that switches an
+// output off goes first, and cuts short what another one waits for.
+type Line struct {
+	dial    Dial
+	framing Framing
+	gap     time.Duration
+	log     *slog.Logger
+
+	turn   chan struct{} // holds a token while nobody has the line
+	urgent atomic.Int32  // how many want it for a halt
+
+	mu        sync.Mutex // of transport, for a halt that interrupts
+	transport Transport  // nil: not connected
+
+	made        uint64 // how many connections were made
+	stale       bool   // answers on this connection are in doubt: make another
+	doubts      map[byte]doubt
+	transaction uint16
+	used        time.Time // when the last byte went or came
+	in          [2 * longestFrame]byte
+	end         int
+	out         []byte
+	stop        func()
+}
+
+// doubt says since when, and how badly, the answers of a unit cannot be believed.
+type doubt struct {
+	since       time.Time
+	outstanding bool // an answer may still come, whatever came in its place
+}
+
+// NewLine returns a line; it connects with the first exchange.
+func NewLine(o LineOptions) (*Line, error) {
+	if o.Dial == nil {
+		return nil, errors.New("line: no way to connect was given")
+	}
+	if o.Gap < 0 {
+		return nil, fmt.Errorf("line: gap %v: it must not be negative", o.Gap)
+	}
+	l := &Line{dial: o.Dial, framing: o.Framing, gap: o.Gap, log: o.Log, turn: make(chan struct{}, 1), doubts: map[byte]doubt{}}
+	if l.log == nil {
+		l.log = slog.New(slog.DiscardHandler)
+	}
+	l.turn <- struct{}{}
+	return l, nil
+}
+
+// take waits for the line.
+func (l *Line) take(ctx context.Context) error {
+	select {
+	case <-l.turn:
+		return nil
+	case <-ctx.Done():
+		return fmt.Errorf("wait for the line: %w: %w", hal.ErrTimeout, ctx.Err())
+	}
+}
+
+// takeNow gets the line for a halt: who has it is told to give way.
+func (l *Line) takeNow(ctx context.Context) error {
+	l.urgent.Add(1)
+	defer l.urgent.Add(-1)
+	l.mu.Lock()
+	if l.transport != nil {
+		_ = l.transport.SetDeadline(time.Now()) // fails only on a broken connection, whose reads end by themselves
+	}
+	l.mu.Unlock()
+	return l.take(ctx)
+}
+
+func (l *Line) give() { l.turn <- struct{}{} }
+
+func (l *Line) attach(t Transport) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.transport = t
+}
+
+// connect makes a connection where there is none that can be believed.
+func (l *Line) connect(ctx context.Context, timeout time.Duration) error {
+	if l.transport != nil && !l.stale {
+		return nil
+	}
+	limited, cancel := context.WithTimeout(ctx, timeout)
+	defer cancel()
+	transport, err := l.dial(limited)
+	if err != nil {
+		l.attach(nil)
+		return fmt.Errorf("connect: %w: %w", hal.ErrGone, err)
+	}
+	l.attach(transport)
+	l.made, l.end, l.stale = l.made+1, 0, false
+	return nil
+}
+
+// arm bounds what follows by a time and by the context, and gives way to a halt. What
+// disarm returns from must be called before the transport is used for anything else.
+func (l *Line) arm(ctx context.Context, d time.Duration) error {
+	if err := l.transport.SetDeadline(time.Now().Add(d)); err != nil {
+		return transportError("set the deadline", err)
+	}
+	if l.urgent.Load() > 0 {
+		return fmt.Errorf("%w: a halt goes first", hal.ErrTimeout)
+	}
+	return l.watch(ctx)
+}
+
+// watch ends reads and writes when the context is cancelled.
+func (l *Line) watch(ctx context.Context) error {
+	if ctx.Err() != nil {
+		return fmt.Errorf("%w: no time left", hal.ErrTimeout)
+	}
+	transport, ended := l.transport, make(chan struct{})
+	cancel := context.AfterFunc(ctx, func() {
+		defer close(ended)
+		_ = transport.SetDeadline(time.Now()) // fails only on a broken connection, whose reads end by themselves
+	})
+	l.stop = func() {
+		if !cancel() {
+			<-ended
+		}
+	}
+	return nil
+}
+
+func (l *Line) disarm() {
+	if l.stop != nil {
+		l.stop()
+		l.stop = nil
+	}
+}
+
+// pause waits until the line was silent for the gap.
+func (l *Line) pause(ctx context.Context) {
+	rest := l.gap - time.Since(l.used)
+	if l.gap <= 0 || rest <= 0 {
+		return
+	}
+	timer := time.NewTimer(rest)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+	case <-ctx.Done():
+	}
+}
+
+// converse sends one request and reads its answer. The answer is good until the next.
+func (l *Line) converse(ctx context.Context, unit byte, request []byte, timeout time.Duration) ([]byte, error) {
+	l.pause(ctx)
+	defer l.disarm()
+	if err := l.arm(ctx, timeout); err != nil {
+		return nil, err
+	}
+	if err := l.send(unit, request); err != nil {
+		return nil, err
+	}
+	for {
+		answer, length, err := l.framing.answer(l, l.transaction, unit, request)
+		switch {
+		case errors.Is(err, errForeign): // late, and numbered: it does no harm
+			l.end = copy(l.in[:], l.in[length:l.end])
+			continue
+		case length > 0 && l.end > length:
+			return nil, fmt.Errorf("%w: %d bytes more than an answer", errStray, l.end-length)
+		}
+		l.end = 0
+		return answer, err
+	}
+}
+
+func (l *Line) send(unit byte, request []byte) error {
+	l.transaction++
+	l.end = 0
+	l.out = l.framing.appendFrame(l.out[:0], l.transaction, unit, request)
+	n, err := l.transport.Write(l.out)
+	l.used = time.Now()
+	if err == nil && n < len(l.out) {
+		err = io.ErrShortWrite
+	}
+	if err != nil {
+		return transportError("ask", err)
+	}
+	return nil
+}
+
+// peek returns the first n bytes of what came, and waits for them.
+func (l *Line) peek(n int) ([]byte, error) {
+	for l.end < n {
+		got, err := l.transport.Read(l.in[l.end:])
+		l.end += got
+		l.used = time.Now()
+		if err != nil && l.end < n {
+			return nil, transportError("read the answer", err)
+		}
+	}
+	return l.in[:n], nil
+}
+
+// unasked tells whether bytes came that belong to no request.
+func (l *Line) unasked() (bool, error) {
+	pender, ok := l.transport.(Pender)
+	if !ok {
+		return false, nil
+	}
+	there, err := pender.Pending()
+	if err == nil && there { // bytes, or the end of the connection
+		if err = l.transport.SetDeadline(time.Now().Add(quiet)); err == nil {
+			_, err = l.transport.Read(l.in[:])
+		}
+	}
+	if err != nil {
+		return false, transportError("look for stray bytes", err)
+	}
+	return there, nil
+}
+
+// transportError turns an error of a transport into one of the sentinels.
+func transportError(doing string, err error) error {
+	var timeout interface{ Timeout() bool }
+	if errors.Is(err, os.ErrDeadlineExceeded) || errors.As(err, &timeout) && timeout.Timeout() {
+		return fmt.Errorf("%s: %w", doing, hal.ErrTimeout)
+	}
+	return fmt.Errorf("%s: %w: %w", doing, hal.ErrGone, err)
+}
