@@ -2,7 +2,10 @@ package controller
 
 import (
 	"context"
+	"math/rand/v2"
+	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -37,5 +40,32 @@ func BenchmarkIdleTick(b *testing.B) {
 			b.Fatal(err)
 		}
 		s.tick(ctx, at)
+	}
+}
+
+// BenchmarkDropWhileAnExchangeHangs measures, in real time, how long a moving lid takes
+// to the drop of the contactor: 10,000 openings at random moments while the owner waits
+// for a supply that hangs. The figures are those of this computer under its load.
+func BenchmarkDropWhileAnExchangeHangs(b *testing.B) {
+	for b.Loop() {
+		ticker, err := NewTicker(100 * time.Millisecond)
+		require.NoError(b, err)
+		s, bell := belled(ticker)
+		s.wire.hang["measure"] = true
+		ctx, cancel := context.WithCancel(context.Background())
+		ended := make(chan error)
+		go func() { ended <- s.Run(ctx) }()
+		random := rand.New(rand.NewPCG(5, 6))
+		took := make([]time.Duration, 10_000)
+		for i := range took {
+			<-time.After(time.Duration(random.Int64N(int64(time.Millisecond))))
+			took[i] = bell.open()
+		}
+		cancel()
+		require.NoError(b, <-ended)
+		slices.Sort(took)
+		b.ReportMetric(float64(took[len(took)/2].Microseconds()), "p50-us")
+		b.ReportMetric(float64(took[len(took)*999/1000].Microseconds()), "p99.9-us")
+		b.ReportMetric(float64(took[len(took)-1].Microseconds()), "longest-us")
 	}
 }

@@ -8,6 +8,8 @@ var reasons = []struct {
 	bit  process.Reasons
 	text string
 }{
+	{process.StopPressed, "the emergency stop is pressed, or its contacts cannot be read or disagree: find out why, then release it"},
+	{process.ContactorFault, "the contactor is not where it was sent: have it checked before the next load"},
 	{process.LidNotCycled, "the lid was not seen open and then closed since the last load: open it, hang the rack, close it"},
 	{process.LidOpen, "the lid is open: close it"},
 	{process.InterlockUnread, "the interlock does not answer: check its module and wires"},
@@ -24,10 +26,8 @@ var reasons = []struct {
 	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
 	{process.SupplyFault, "the supply reports a fault of its own: read its display"},
 	{process.ChannelsDisagree, "the two channels of the lid switch disagree: check both contacts and their wires, then open and close the lid"},
-	{process.StopPressed, "the emergency stop is pressed, or its contacts cannot be read or disagree: find out why, then release it"},
 	{process.ContactorUnread, "the mirror contact of the contactor does not answer: check its input"},
 	{process.ContactorNotOpen, "the contactor is not seen open: check its mirror contact and its wire"},
-	{process.ContactorFault, "the contactor is not where it was sent: have it checked before the next load"},
 	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
 }
 
