@@ -17,6 +17,7 @@ type Devices struct {
 	Contactor     hal.Contactor
 	EmergencyStop hal.EmergencyStop
 	Beacon        hal.Beacon
+	OneShot       time.Duration // how long one pulse holds the contactor; 0: 1 s
 	Simulated     bool
 	Identity      hal.Identity
 }
@@ -43,7 +44,6 @@ type Options struct {
 	Tick       time.Duration    // 100 ms
 	Version    string           // of this software, for the record
 	RecordWait time.Duration    // how long a start waits for the disk: 5 s
-	OneShot    time.Duration    // how long one pulse holds the contactor: 1 s
 	QueueRows  int              // how many rows may wait for the recorder: 6,000, ten minutes
 	WallClock  func() time.Time // labels only: time.Now
 

@@ -40,7 +40,8 @@ func Run(ctx context.Context, c Case) (Report, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	pace := &pacer{bench: bench, load: c, random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
-	station := controller.New(controller.Devices{Supply: bench.Supply(), Interlock: bench.Interlock(), Thermometer: bench.Thermometer(), Simulated: true},
+	station := controller.New(controller.Devices{Supply: bench.Supply(), Interlock: bench.Interlock(), Thermometer: bench.Thermometer(),
+		Contactor: bench.Contactor(), EmergencyStop: bench.EmergencyStop(), Simulated: true},
 		pace, &memory{report: &report}, quiet, controller.Options{Tick: c.Tick, ClockWaits: true})
 	events, unsubscribe := station.Subscribe(1)
 	defer unsubscribe()

@@ -84,6 +84,7 @@ func (w writer) loop(s *controller.Snapshot) {
 	}{
 		{"supply", s.Loop.Errors.Supply}, {"interlock", s.Loop.Errors.Interlock},
 		{"thermometer", s.Loop.Errors.Thermometer}, {"contactor", s.Loop.Errors.Contactor},
+		{"emergency_stop", s.Loop.Errors.EmergencyStop}, {"beacon", s.Loop.Errors.Beacon},
 	} {
 		w.count(deviceErrors, float64(device.errors), device.name)
 	}
