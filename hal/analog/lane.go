@@ -94,9 +94,13 @@ func ask[T any](ctx context.Context, l *Lane, work func(context.Context) (T, err
 func demand[T any](l *Lane, work func(context.Context) (T, error)) <-chan outcome[T] {
 	job, done := prepare(context.Background(), work)
 	select {
-	case l.urgent <- job:
-	case <-l.ended:
+	case <-l.ended: // nobody is left to open the door, so it must be asked first
 		done <- outcome[T]{err: fmt.Errorf("bus %s: %w: %w", l.name, hal.ErrGone, errClosed)}
+		return done
+	default:
+	}
+	select {
+	case l.urgent <- job:
 	default: // the same work waits there already, several times
 	}
 	return done
