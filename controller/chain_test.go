@@ -41,8 +41,6 @@ func TestWholeLoadBehindAContactor(t *testing.T) {
 	truth := bench.Truth()
 	assert.False(t, truth.Powered || truth.ContactorClosed)
 	assert.Less(t, truth.CellVolts, 5.0)
-	safe := s.Snapshot().SafeToOpen
-	assert.True(t, safe.Proven, "output off, contactor seen open, volts low: %+v", safe)
 	assert.False(t, s.Snapshot().Contactor.Closed)
 }
 

@@ -103,14 +103,18 @@ func TestSafeToOpenSaysNoMoreThanIsProven(t *testing.T) {
 	}{
 		"proven":        {func(*stand, *relay) {}, ""},
 		"no contactor":  {func(s *stand, _ *relay) { s.devices.Contactor = nil }, "bleed lead"},
+		"just opened":   {func(*stand, *relay) {}, "bleed resistor"},
 		"welded":        {func(_ *stand, r *relay) { r.welded = true }, "not seen open"},
 		"mirror unread": {func(_ *stand, r *relay) { r.unread = hal.ErrGone }, "not seen open"},
 		"output on":     {func(s *stand, _ *relay) { s.core.commands[0] = on(process.Holding, 5, 1) }, "not confirmed to be off"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s, contactor := withContactor(3)
+			s, contactor := withContactor(35)
 			s.core.commands = []process.Command{off(process.Idle, 0)}
 			c.change(s, contactor)
+			if name == "just opened" {
+				s.pace.left = 20
+			}
 			require.ErrorIs(t, s.Run(context.Background()), errEnough)
 			got := s.Snapshot().SafeToOpen
 			assert.Equal(t, name == "proven", got.Proven, "%+v", got)

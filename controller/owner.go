@@ -30,14 +30,15 @@ type owner struct {
 	checkedAt unit.Seconds
 	set       held[unit.Volts]
 	limit     held[unit.Amperes]
-	onSent    bool       // energising was tried since the output was last to be off
-	link      fault.Code // what carrying out the last tick found
-	protected bool       // the supply's own over-voltage trip is set for this load
-	troubled  bool       // an exchange with the supply failed in this tick
-	signal    hal.Signal // that the beacon shows
-	shown     bool       // and that it took it
-	fetched   bool       // somebody opened the lid since the last load ended
-	offFailed bool       // the last off was not confirmed
+	onSent    bool         // energising was tried since the output was last to be off
+	link      fault.Code   // what carrying out the last tick found
+	protected bool         // the supply's own over-voltage trip is set for this load
+	troubled  bool         // an exchange with the supply failed in this tick
+	signal    hal.Signal   // that the beacon shows
+	shown     bool         // and that it took it
+	openSince unit.Seconds // the contactor is seen open since then; NaN while it is not
+	fetched   bool         // somebody opened the lid since the last load ended
+	offFailed bool         // the last off was not confirmed
 
 	load         *load
 	view         *Load // what runs, or ran last
@@ -60,6 +61,7 @@ func newOwner() owner {
 	o := owner{readAt: never, checkedAt: never, outputAt: never, progressedAt: never}
 	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
 	o.input.Contactor.At, o.input.EmergencyStop.At = never, never
+	o.openSince = unit.Seconds(math.NaN())
 	return o
 }
 

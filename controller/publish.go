@@ -133,8 +133,10 @@ func (s *Station) safeToOpen() SafeToOpen {
 		view.Why = "not proven: discharge through the bleed lead, check with a meter"
 	case !s.contactorOpen():
 		view.Why = "the contactor is not seen open"
+	case !s.bled():
+		view.Why = "the cell runs down through its bleed resistor"
 	default:
-		view.Proven, view.Why = true, "output off, contactor open, volts low"
+		view.Proven, view.Why = true, "output off, contactor open for 3 s, volts low"
 	}
 	return view
 }

@@ -1,11 +1,17 @@
 package controller
 
-import "anodized/controller/process"
+import (
+	"math"
+
+	"anodized/controller/process"
+	"anodized/hal/unit"
+)
 
 // readChain reads the mirror contact, then the emergency stop, then the lid: what
 // made a contactor open has happened by then, so that it is told by its own name.
 func (s *Station) readChain() {
 	s.readContactor()
+	s.countBleed()
 	s.readStop()
 	if s.options.ClockWaits {
 		s.pollLid()
@@ -28,6 +34,27 @@ func (s *Station) readContactor() {
 		return
 	}
 	o.input.Contactor.Closed, o.input.Contactor.At = closed, o.input.Now
+}
+
+// bleedTime is how long the bleed resistor may take: 1 kohm brings even 2,000 cm2 of
+// film below 5 V in about 1.3 s (computed, plate capacitor); twice that and more.
+const bleedTime unit.Seconds = 3
+
+// countBleed notes since when the contactor is seen open without a gap.
+func (s *Station) countBleed() {
+	o := &s.owner
+	switch {
+	case !s.contactorOpen():
+		o.openSince = unit.Seconds(math.NaN())
+	case math.IsNaN(float64(o.openSince)):
+		o.openSince = o.input.Now
+	}
+}
+
+// bled tells whether the cell has had its time to run down behind an open contactor.
+func (s *Station) bled() bool {
+	o := &s.owner
+	return o.input.Now-o.openSince >= bleedTime-1e-9 // false while it is not a number
 }
 
 func (s *Station) readStop() {

@@ -5,8 +5,9 @@
 // # Concepts
 //
 // A set is everything that one bench file names. Opening takes the bench for this
-// process (a lock file named after the supply's address), opens the supply, whose
-// first bytes switch its output off, and reads every other device once. What fails
+// process (a lock file named after the supply's address), drops the contactor, opens
+// the supply, whose first bytes switch its output off, and reads every other device
+// once. What fails
 // is closed again, and the error says which entry of the file it was.
 //
 // Closing halts first, then gives the supply back to its panel, then closes, then
