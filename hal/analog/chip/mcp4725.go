@@ -99,7 +99,7 @@ func (m *MCP4725) Start(context.Context) error {
 		return err
 	}
 	if state.powerUp != 0 {
-		return fmt.Errorf("%s: %w: it powers up at code %d of %d, %.2f V, before any software runs; with the supply's mains off, commission the chip, which writes zero into its EEPROM",
+		return fmt.Errorf("%s: %w: it powers up at code %d of %d, %.2f V, before any software runs; with the supply's mains off, commission the chip (anodized commission), which writes zero into its EEPROM",
 			m, hal.ErrRefused, state.powerUp, m.Codes(), float64(m.reference)*float64(state.powerUp)/float64(m.Codes()))
 	}
 	return nil
