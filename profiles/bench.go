@@ -19,12 +19,13 @@ type Bench struct {
 
 // SupplyEntry is the supply of a bench.
 type SupplyEntry struct {
-	Driver         string       `json:"driver"`  // scpi; later modbus, analog, virtual
-	Address        string       `json:"address"` // tcp://host:port
+	Driver         string       `json:"driver"`  // scpi, modbus, analog
+	Address        string       `json:"address"` // see Address
 	HighestVoltage unit.Volts   `json:"highest_volts"`
 	HighestCurrent unit.Amperes `json:"highest_amperes"`
 	Dialect        Dialect      `json:"dialect"`
 	Analog         *AnalogEntry `json:"analog,omitempty"` // of driver analog
+	Modbus         *ModbusEntry `json:"modbus,omitempty"` // of driver modbus
 }
 
 // Dialect is what an instrument does differently from the standard's habit.
@@ -51,13 +52,14 @@ type Dialect struct {
 
 // InterlockEntry is the lid switch of a bench: two channels, both closed to run.
 type InterlockEntry struct {
-	Driver  string        `json:"driver"`
-	Address string        `json:"address,omitempty"` // of modbus
-	Unit    int           `json:"unit"`
-	Inputs  [2]int        `json:"inputs"` // of modbus: addresses of the discrete inputs, 0-based
-	Timeout time.Duration `json:"timeout"`
-	Lines   [2]string     `json:"lines"` // of gpio: labels or numbers
-	Wiring  WiringEntry   `json:"wiring"`
+	Driver   string        `json:"driver"`
+	Address  string        `json:"address,omitempty"` // of modbus
+	Unit     int           `json:"unit"`
+	Inputs   [2]int        `json:"inputs"` // of modbus: addresses of the discrete inputs, 0-based
+	Timeout  time.Duration `json:"timeout"`
+	Loopback bool          `json:"loopback"` // of modbus: function 08 echoes a number
+	Lines    [2]string     `json:"lines"`    // of gpio: labels or numbers
+	Wiring   WiringEntry   `json:"wiring"`
 }
 
 // ThermometerEntry is the bath thermometer of a bench.
@@ -70,6 +72,12 @@ type ThermometerEntry struct {
 	Resistance unit.Ohms `json:"resistance,omitempty"` // max31865: at 0 °C
 	Reference  unit.Ohms `json:"reference,omitempty"`  // max31865
 	Wires      int       `json:"wires,omitempty"`      // max31865: 2, 3 or 4
+
+	Address  string         `json:"address,omitempty"` // of modbus
+	Unit     int            `json:"unit,omitempty"`    // of modbus
+	Timeout  time.Duration  `json:"timeout,omitempty"` // of modbus
+	Loopback bool           `json:"loopback,omitempty"`
+	Register *RegisterEntry `json:"register,omitempty"` // of modbus, in °C
 }
 
 // ContactorEntry is the contactor of a bench, held by a retriggerable one-shot.

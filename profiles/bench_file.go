@@ -27,15 +27,19 @@ func benchFields(b *Bench) []field {
 	}
 }
 
-var supplyDrivers = []string{"scpi", "analog"}
+var supplyDrivers = []string{"scpi", "modbus", "analog"}
 
 func (r *report) supply(n *node, s *SupplyEntry) {
-	if n.word("driver") == "analog" {
+	switch n.word("driver") {
+	case "analog":
 		r.analog(n, s)
+		return
+	case "modbus":
+		r.modbus(n, s)
 		return
 	}
 	r.fields(n, "a supply", []field{
-		need("driver", "scpi", driver(&s.Driver, supplyDrivers, "modbus", "virtual")),
+		need("driver", "scpi", driver(&s.Driver, supplyDrivers, "virtual")),
 		need("address", "tcp://192.0.2.5:5025", address(&s.Address, "tcp", "serial", "usbtmc")),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
 		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
@@ -51,13 +55,15 @@ func (r *report) interlock(n *node, i *InterlockEntry) {
 		return
 	}
 	i.Unit, i.Timeout = 1, 300*time.Millisecond
-	r.fields(n, "an interlock", []field{
+	g := r.fields(n, "an interlock", []field{
 		need("driver", "modbus", driver(&i.Driver, lidDrivers, "virtual")),
-		need("address", "tcp://192.0.2.6:502", address(&i.Address, "tcp")),
+		need("address", "tcp://192.0.2.6:502", address(&i.Address, modbusWays...)),
 		may("unit", whole(&i.Unit, 0, 255)),
 		need("inputs", "[0, 1]", inputs(&i.Inputs)),
 		may("timeout", duration(&i.Timeout, 0.01, 1)),
+		may("loopback", truth(&i.Loopback)),
 	})
+	r.serialUnit(g, i.Address, i.Unit)
 }
 
 // driver reads the word of a driver: one that there is, or one that is planned.

@@ -34,7 +34,7 @@ var house = map[string]room{
 	"profiles": {own: []string{"hal/unit"}, others: []string{"github.com/goccy/go-yaml"}, why: "what a shop writes down holds no physics"},
 
 	"hal/scpi":                 {own: []string{"hal", "hal/unit"}, why: "a driver gets a transport that it cannot close"},
-	"hal/modbus":               {own: []string{"hal", "hal/unit"}, why: "a driver gets a transport that it cannot close"},
+	"hal/modbus":               {own: []string{"hal", "hal/unit", "hal/probe"}, why: "a driver gets a transport that it cannot close"},
 	"hal/probe":                {own: []string{"hal", "hal/unit"}, why: "one keeper of readings for every slow thermometer"},
 	"hal/onewire":              {own: []string{"hal", "hal/unit", "hal/probe"}, others: []string{"periph.io/x/conn/v3"}, why: "a driver gets a bus that it cannot close"},
 	"hal/analog":               {own: []string{"hal", "hal/unit", "hal/analog/chip"}, why: "a supply of converters, whose bus it cannot close"},
@@ -67,9 +67,10 @@ var house = map[string]room{
 	"controller/report":          {own: []string{"controller/...", "hal/unit", "profiles"}, others: []string{"gonum.org/v1/plot", "golang.org/x/image"}, why: "pictures read records, never devices"},
 	"controller/report/terminal": {own: []string{"controller/...", "hal/unit", "profiles"}, why: "pictures read records, never devices"},
 	"controller/metrics":         {own: []string{"controller", "controller/fault", "controller/record", "controller/process", "hal/unit"}, others: []string{"github.com/prometheus/client_golang", "github.com/prometheus/client_model"}, why: "a scrape never touches hardware"},
+	"controller/web":             {own: []string{"controller", "controller/...", "hal/unit", "profiles"}, others: []string{"github.com/prometheus/client_golang"}, why: "windows read the snapshot and the journal; they never reach a device"},
 	"controller/campaign":        {own: []string{"controller", "controller/...", "hal/...", "profiles"}, why: "seeded runs over process, watch and the virtual plant"},
 
-	"cmd/anodized": {own: []string{"controller/...", "controller", "hal/...", "hal", "profiles"}, others: []string{"github.com/spf13/cobra", "github.com/spf13/pflag", "golang.org/x/term", "golang.org/x/sys"}, why: "wires, and nothing else"},
+	"cmd/anodized": {own: []string{"controller/...", "controller", "hal/...", "hal", "profiles"}, others: []string{"github.com/spf13/cobra", "github.com/spf13/pflag", "golang.org/x/term", "golang.org/x/sys", "github.com/coreos/go-systemd/v22"}, why: "wires, and nothing else"},
 }
 
 // impure are the packages that a pure room may not have.

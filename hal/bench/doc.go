@@ -35,6 +35,9 @@
 // such device; no instrument was at hand, and neither the numbers of the requests (from
 // Linux's headers) nor the status byte of a real instrument could be tried.
 //
+// Modbus devices on one serial line, or behind one converter that carries RTU inside
+// TCP, share the line; each over plain TCP has a connection of its own.
+//
 // An error that wraps [ErrFile] is a mistake in the bench file; every other one is
 // about the world: a device does not answer, or another process has the bench
 // ([ErrInUse]).

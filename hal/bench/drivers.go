@@ -14,6 +14,7 @@ import (
 var (
 	supplies = map[string]func(context.Context, *Set, profiles.SupplyEntry) error{
 		"scpi":   openSCPI,
+		"modbus": openModbusSupply,
 		"analog": openAnalog,
 	}
 	interlocks = map[string]func(context.Context, *Set, profiles.InterlockEntry) error{
@@ -23,6 +24,7 @@ var (
 	thermometers = map[string]func(context.Context, *Set, profiles.ThermometerEntry) error{
 		"onewire":  openOneWire,
 		"max31865": openResistor,
+		"modbus":   openModbusThermometer,
 	}
 	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{
 		"gpio": openContactor,
@@ -37,8 +39,8 @@ var (
 
 // The ways to the devices, by driver.
 var (
-	scpiWays      = []string{"tcp", "serial", "usbtmc"}
-	interlockWays = []string{"tcp"}
+	scpiWays   = []string{"tcp", "serial", "usbtmc"}
+	modbusWays = []string{"tcp", "rtu", "rtu+tcp"}
 )
 
 // Check says whether every driver and address of a bench is one that can be
@@ -54,13 +56,16 @@ func Check(b profiles.Bench) error {
 		return err
 	}
 	if b.Interlock.Driver == "modbus" {
-		if _, err := newLine(b.Interlock.Address, interlockWays...); err != nil {
+		if _, err := newLine(b.Interlock.Address, modbusWays...); err != nil {
 			return fmt.Errorf("interlock: %w", err)
 		}
 	}
 	if b.Temperature != nil {
 		if err := known(thermometers, "bath temperature", b.Temperature.Driver); err != nil {
 			return err
+		}
+		if err := checkThermometer(*b.Temperature); err != nil {
+			return fmt.Errorf("bath temperature: %w", err)
 		}
 	}
 	if err := checkChain(b); err != nil {
@@ -76,6 +81,9 @@ func Check(b profiles.Bench) error {
 func checkSupply(s profiles.SupplyEntry) error {
 	if s.Driver == "analog" {
 		return checkAnalog(s)
+	}
+	if s.Driver == "modbus" {
+		return checkModbus(s)
 	}
 	_, err := newLine(s.Address, scpiWays...)
 	return err

@@ -36,6 +36,7 @@ type Set struct {
 	release func(context.Context) error // gives the supply back to its panel
 	closers []io.Closer                 // in the order of opening
 	log     *slog.Logger
+	shared  map[string]sharedLine // Modbus lines with several devices, by their place
 	chips   chips
 	buses   buses
 }

@@ -65,6 +65,13 @@ func (w Words) withDefaults() Words {
 type SupplySuite struct {
 	Run  func(t *testing.T, test func(t *testing.T)) // nil: as it is
 	Open func(t *testing.T) SupplyRig                // must clean up through t
+	Tell func(test, outcome string)                  // pass, FAIL, or - where the rig has no hands; may be nil
+}
+
+func (s SupplySuite) tell(test, outcome string) {
+	if s.Tell != nil {
+		s.Tell(test, outcome)
+	}
 }
 
 func (s SupplySuite) run(t *testing.T, test func(t *testing.T)) {

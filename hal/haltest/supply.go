@@ -30,11 +30,13 @@ func Supply(t *testing.T, suite SupplySuite) {
 	for _, test := range slices.Concat(settingTests, switchTests, readingTests, linkTests, truthTests) {
 		if !test.needs(hands) {
 			without = append(without, test.name)
+			suite.tell(test.name, "-")
 			continue
 		}
-		t.Run(test.name, func(t *testing.T) {
+		passed := t.Run(test.name, func(t *testing.T) {
 			suite.run(t, func(t *testing.T) { test.check(t, suite.Open(t)) })
 		})
+		suite.tell(test.name, map[bool]string{true: "pass", false: "FAIL"}[passed])
 	}
 	if len(without) > 0 {
 		t.Logf("this rig has no hands for: %s", strings.Join(without, ", "))

@@ -2,6 +2,7 @@ package haltest_test
 
 import (
 	"context"
+	"os"
 	"sync"
 	"testing"
 	"time"
@@ -15,21 +16,75 @@ import (
 	"anodized/profiles"
 )
 
+// TestMain gives the locks of these benches a folder of their own.
+func TestMain(m *testing.M) {
+	folder, err := os.MkdirTemp("", "anodized")
+	if err == nil {
+		err = os.Setenv("XDG_RUNTIME_DIR", folder)
+	}
+	if err != nil {
+		panic(err)
+	}
+	status := m.Run()
+	if err := os.RemoveAll(folder); err != nil {
+		panic(err)
+	}
+	os.Exit(status)
+}
+
 func setup() virtual.Setup {
 	return virtual.Setup{Seed: 7, Parts: []virtual.Part{{Area: 20, Count: 4}}}
 }
 
-// TestVirtualSupplyInMemory holds the virtual bench's own supply against the contract.
-func TestVirtualSupplyInMemory(t *testing.T) {
-	haltest.Supply(t, haltest.SupplySuite{Open: func(t *testing.T) haltest.SupplyRig {
-		b, err := virtual.New(setup())
-		require.NoError(t, err)
-		advance := func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) }
-		rig := supplyRig(t, b, advance)
-		rig.Supply = b.Supply()
-		rig.Hands[haltest.LateReply] = nil // its calls take no time
+// drivers are the ways to the supply of a virtual bench, each through the driver that a
+// bench file opens for it; the first is its supply in memory.
+var drivers = []struct {
+	name string
+	rig  func(*testing.T) haltest.SupplyRig
+}{
+	{"in memory", memoryRig},
+	{"SCPI, TCP", wired(func(*front.Options) {})},
+	{"SCPI, serial", wired(func(o *front.Options) { o.SCPITerminal = true })},
+	{"Modbus, TCP", wired(func(o *front.Options) { o.ModbusListen = "127.0.0.1:0" })},
+	{"Modbus, RTU", wired(func(o *front.Options) { o.RTUTerminal = true })},
+}
+
+// TestSupplies holds every driver against the contract, and prints the table of drivers
+// and tests (go test -v -run TestSupplies).
+func TestSupplies(t *testing.T) {
+	table := newTable()
+	t.Run("drivers", func(t *testing.T) {
+		for _, d := range drivers {
+			t.Run(d.name, func(t *testing.T) {
+				t.Parallel()
+				haltest.Supply(t, haltest.SupplySuite{Open: d.rig, Tell: func(test, outcome string) { table.tell(test, d.name, outcome) }})
+			})
+		}
+	})
+	t.Log("\n" + table.String())
+}
+
+func memoryRig(t *testing.T) haltest.SupplyRig {
+	b, err := virtual.New(setup())
+	require.NoError(t, err)
+	advance := func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) }
+	rig := supplyRig(t, b, advance)
+	rig.Supply = b.Supply()
+	rig.Hands[haltest.LateReply] = nil // its calls take no time
+	rig.Hands[haltest.LostReply] = nil
+	return rig
+}
+
+func wired(arrange func(*front.Options)) func(*testing.T) haltest.SupplyRig {
+	return func(t *testing.T) haltest.SupplyRig {
+		f, set, c := listen(t, arrange)
+		rig := supplyRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
+		rig.Supply = set.Supply
+		if f.RTU()+f.SCPISerial() != "" {
+			rig.Hands[haltest.Gone] = func() { require.NoError(t, f.PullCables()) }
+		}
 		return rig
-	}})
+	}
 }
 
 // supplyRig has the hands that the virtual bench's timetable of faults gives.
@@ -47,12 +102,15 @@ func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) halt
 		},
 		Wait: advance,
 		Hands: map[haltest.Fault]func(){
-			haltest.LateReply:  inject(virtual.Fault{ID: "late-reply", For: once, Size: 0.3}),
-			haltest.NotANumber: inject(virtual.Fault{ID: "no-reading", For: once}),
-			haltest.Restart:    inject(virtual.Fault{ID: "supply-restarted"}),
-			haltest.Trip:       inject(virtual.Fault{ID: "supply-tripped"}),
-			haltest.Gone:       inject(virtual.Fault{ID: "supply-unplugged"}),
-			haltest.Silence:    inject(virtual.Fault{ID: "supply-silent"}),
+			haltest.LostReply:     inject(virtual.Fault{ID: "supply-silent", For: once}),
+			haltest.KnobTurned:    inject(virtual.Fault{ID: "panel-touched", Size: 3.21 - 5}),
+			haltest.OutputTouched: func() { require.NoError(t, b.Supply().Halt(context.Background())) },
+			haltest.LateReply:     inject(virtual.Fault{ID: "late-reply", For: once, Size: 0.3}),
+			haltest.NotANumber:    inject(virtual.Fault{ID: "no-reading", For: once}),
+			haltest.Restart:       inject(virtual.Fault{ID: "supply-restarted"}),
+			haltest.Trip:          inject(virtual.Fault{ID: "supply-tripped"}),
+			haltest.Gone:          inject(virtual.Fault{ID: "supply-unplugged"}),
+			haltest.Silence:       inject(virtual.Fault{ID: "supply-silent"}),
 		},
 	}
 }
@@ -80,7 +138,6 @@ func (c *clock) move(d time.Duration) time.Duration {
 // listen starts a virtual bench on sockets and opens it as a bench file would.
 func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench.Set, *clock) {
 	t.Helper()
-	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
 	c := &clock{}
 	options := front.Options{Setup: setup(), Elapsed: c.look, Baud: 115200}
 	for _, change := range arrange {
@@ -95,6 +152,9 @@ func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench
 	file, err := profiles.ReadBench("virtual.yaml", []byte(f.BenchFile()))
 	require.NoError(t, err)
 	file.Supply.Dialect.Timeout = 200 * time.Millisecond
+	if file.Supply.Modbus != nil {
+		file.Supply.Modbus.Timeout = 200 * time.Millisecond
+	}
 	set, err := bench.Open(t.Context(), file, nil)
 	require.NoError(t, err)
 	require.True(t, set.Simulated)
@@ -102,23 +162,11 @@ func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench
 	return f, set, c
 }
 
-// TestVirtualSupplyOverTCP runs the SCPI driver against the virtual bench's server.
-func TestVirtualSupplyOverTCP(t *testing.T) {
-	haltest.Supply(t, haltest.SupplySuite{Open: func(t *testing.T) haltest.SupplyRig {
-		f, set, c := listen(t)
-		rig := supplyRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
-		rig.Supply = set.Supply
-		return rig
-	}})
-}
-
-// TestVirtualSupplyOverASerialLine does the same over a pseudo-terminal.
-func TestVirtualSupplyOverASerialLine(t *testing.T) {
-	haltest.Supply(t, haltest.SupplySuite{Open: func(t *testing.T) haltest.SupplyRig {
-		f, set, c := listen(t, func(o *front.Options) { o.SCPITerminal = true })
-		rig := supplyRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
-		rig.Supply = set.Supply
-		rig.Hands[haltest.Gone] = func() { require.NoError(t, f.PullCables()) }
+func TestVirtualInterlockOverModbusRTU(t *testing.T) {
+	haltest.Interlock(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
+		f, set, c := listen(t, func(o *front.Options) { o.RTUTerminal = true })
+		rig := interlockRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
+		rig.Interlock = set.Interlock
 		return rig
 	}})
 }

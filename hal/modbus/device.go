@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"anodized/hal"
@@ -73,15 +74,18 @@ func (d *device) ready(ctx context.Context) error {
 	return nil
 }
 
-// steady asks only on the connection that ready found, in step. Whatever else it finds
-// is hal.ErrDesync, and nothing is sent.
+// steady asks only on the connection that ready found, in step. Where it finds anything
+// else, nothing is sent.
 func (d *device) steady(ctx context.Context, request []byte) ([]byte, error) {
 	if err := d.take(ctx); err != nil {
 		return nil, err
 	}
 	defer d.line.give()
-	if _, doubted := d.line.doubts[d.unit]; doubted || d.line.transport == nil || d.line.stale || d.made != d.line.made {
-		return nil, fmt.Errorf("%w: somebody else's exchange on this line went wrong", hal.ErrDesync)
+	if d.line.transport == nil || d.line.stale || d.made != d.line.made {
+		return nil, fmt.Errorf("%w: another device's exchange found that the connection broke", hal.ErrGone)
+	}
+	if _, doubted := d.line.doubts[d.unit]; doubted {
+		return nil, fmt.Errorf("%w: an exchange with this unit went wrong", hal.ErrDesync)
 	}
 	return d.ask(ctx, request)
 }
@@ -96,7 +100,7 @@ func (d *device) ask(ctx context.Context, request []byte) ([]byte, error) {
 		answer, err = d.line.converse(ctx, d.unit, request, d.timeout)
 	}
 	d.judge(err)
-	return answer, cutOff(ctx, err)
+	return slices.Clone(answer), cutOff(ctx, err) // the line's buffer is the next one's
 }
 
 func cutOff(ctx context.Context, err error) error {

@@ -242,11 +242,12 @@ func (l *Line) unasked() (bool, error) {
 	if !ok {
 		return false, nil
 	}
+	if err := l.transport.SetDeadline(time.Now().Add(quiet)); err != nil {
+		return false, transportError("look for stray bytes", err)
+	}
 	there, err := pender.Pending()
 	if err == nil && there { // bytes, or the end of the connection
-		if err = l.transport.SetDeadline(time.Now().Add(quiet)); err == nil {
-			_, err = l.transport.Read(l.in[:])
-		}
+		_, err = l.transport.Read(l.in[:])
 	}
 	if err != nil {
 		return false, transportError("look for stray bytes", err)

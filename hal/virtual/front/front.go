@@ -26,6 +26,8 @@ type Options struct {
 	Elapsed         func() time.Duration // since the start; the monotonic clock
 	Layout          scpiserver.Layout    // questionable
 	SCPITerminal    bool                 // a pseudo-terminal for the supply, besides its port
+	RTUTerminal     bool                 // a pseudo-terminal that carries Modbus RTU, with supply and lid
+	ModbusListen    string               // address of the same over Modbus TCP; "" for none
 	Baud            int                  // of the pseudo-terminals; 9600
 }
 

@@ -28,6 +28,10 @@ type room struct {
 }
 
 func open(t *testing.T, faults ...string) *room {
+	return openWith(t, func(*Options) {}, faults...)
+}
+
+func openWith(t *testing.T, arrange func(*Options), faults ...string) *room {
 	r := &room{t: t}
 	setup := virtual.Setup{Seed: 7, Version: "test", Parts: []virtual.Part{{Area: 24.976, Count: 8}}}
 	for _, text := range faults {
@@ -35,7 +39,9 @@ func open(t *testing.T, faults ...string) *room {
 		require.NoError(t, err)
 		setup.Faults = append(setup.Faults, fault)
 	}
-	f, err := Listen(Options{Setup: setup, Elapsed: func() time.Duration { return time.Duration(r.clock.Load()) }})
+	options := Options{Setup: setup, Elapsed: func() time.Duration { return time.Duration(r.clock.Load()) }}
+	arrange(&options)
+	f, err := Listen(options)
 	require.NoError(t, err)
 	r.Front = f
 	ctx, cancel := context.WithCancel(context.Background())

@@ -50,8 +50,12 @@ func readRequest(r io.Reader) (request, error) {
 	return request{binary.BigEndian.Uint16(header[:]), header[6], pdu}, nil
 }
 
-// frame puts the header in front of an answer.
+// frame puts the header in front of an answer. Where there is no such unit, that is
+// what a gateway says.
 func (q request) frame(pdu []byte) []byte {
+	if pdu == nil {
+		pdu = refuse(q.pdu, targetSilent)
+	}
 	frame := binary.BigEndian.AppendUint16(nil, q.transaction)
 	frame = append(frame, 0, 0)
 	frame = binary.BigEndian.AppendUint16(frame, uint16(len(pdu)+1))
@@ -59,36 +63,36 @@ func (q request) frame(pdu []byte) []byte {
 	return append(frame, pdu...)
 }
 
-func (q request) exception(code byte) []byte { return q.frame([]byte{q.pdu[0] | failed, code}) }
+func refuse(pdu []byte, code byte) []byte { return []byte{pdu[0] | failed, code} }
 
 // Module is what is asked for its inputs.
 type Module interface {
 	Inputs() ([]bool, error) // an error is answered as a failed device
 }
 
-// answer gives the frame for a request to a module with this unit number.
-func answer(q request, unit byte, module Module) []byte {
-	if q.unit != unit {
-		return q.exception(targetSilent)
+// Inputs answers a request to a module of discrete inputs.
+func Inputs(pdu []byte, module Module) []byte {
+	if pdu[0] == diagnostics {
+		return loopback(pdu)
 	}
-	if q.pdu[0] != readInputs {
-		return q.exception(illegalFunction)
+	if pdu[0] != readInputs {
+		return refuse(pdu, illegalFunction)
 	}
-	if len(q.pdu) != 5 {
-		return q.exception(illegalValue)
+	if len(pdu) != 5 {
+		return refuse(pdu, illegalValue)
 	}
-	first, count := int(binary.BigEndian.Uint16(q.pdu[1:])), int(binary.BigEndian.Uint16(q.pdu[3:]))
+	first, count := int(binary.BigEndian.Uint16(pdu[1:])), int(binary.BigEndian.Uint16(pdu[3:]))
 	if count < 1 || count > mostInputs {
-		return q.exception(illegalValue)
+		return refuse(pdu, illegalValue)
 	}
 	inputs, err := module.Inputs()
 	if err != nil {
-		return q.exception(deviceFailure)
+		return refuse(pdu, deviceFailure)
 	}
 	if first+count > len(inputs) {
-		return q.exception(illegalAddress)
+		return refuse(pdu, illegalAddress)
 	}
-	return q.frame(packed(inputs[first : first+count]))
+	return packed(inputs[first : first+count])
 }
 
 // packed puts eight inputs into a byte, the first in its lowest bit.

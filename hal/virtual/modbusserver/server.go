@@ -20,6 +20,11 @@ const (
 // It closes the listener, and returns when every client is gone. Reachable tells
 // for each request whether the module hears it; a nil Reachable always does.
 func Serve(ctx context.Context, listener net.Listener, unit byte, module Module, reachable func() bool) error {
+	return ServeTCP(ctx, listener, one{unit, module, reachable})
+}
+
+// ServeTCP is Serve for several units, and for faults on the wire.
+func ServeTCP(ctx context.Context, listener net.Listener, handler Handler) error {
 	var clients sync.WaitGroup
 	defer clients.Wait()
 	ctx, cancel := context.WithCancel(ctx)
@@ -43,7 +48,7 @@ func Serve(ctx context.Context, listener net.Listener, unit byte, module Module,
 		case places <- struct{}{}:
 			clients.Go(func() {
 				defer func() { <-places }()
-				serveClient(ctx, conn, unit, module, reachable)
+				serveClient(ctx, conn, handler)
 			})
 		default:
 			_ = conn.Close() // full
@@ -51,32 +56,53 @@ func Serve(ctx context.Context, listener net.Listener, unit byte, module Module,
 	}
 }
 
-func pause(ctx context.Context) {
-	timer := time.NewTimer(pauseTime)
+func pause(ctx context.Context) { wait(ctx, pauseTime) }
+
+// wait lets time pass; false tells that the context ended meanwhile.
+func wait(ctx context.Context, d time.Duration) bool {
+	if d <= 0 {
+		return ctx.Err() == nil
+	}
+	timer := time.NewTimer(d)
 	defer timer.Stop()
 	select {
 	case <-ctx.Done():
+		return false
 	case <-timer.C:
+		return true
 	}
 }
 
-func serveClient(ctx context.Context, conn net.Conn, unit byte, module Module, reachable func() bool) {
+func serveClient(ctx context.Context, conn net.Conn, handler Handler) {
 	defer func() { _ = conn.Close() }() // the client is gone either way
 	stop := context.AfterFunc(ctx, func() { _ = conn.Close() })
 	defer stop()
+	if !handler.Connected() {
+		return
+	}
+	defer handler.Disconnected()
 	for {
 		if err := conn.SetReadDeadline(time.Now().Add(idleTime)); err != nil {
 			return
 		}
 		q, err := readRequest(conn)
-		if err != nil || reachable != nil && !reachable() {
-			return
-		}
-		if err := conn.SetWriteDeadline(time.Now().Add(frameTime)); err != nil {
-			return
-		}
-		if _, err := conn.Write(answer(q, unit, module)); err != nil {
+		if err != nil || !answer(ctx, conn, q, handler.Request(q.unit, q.pdu)) {
 			return
 		}
 	}
+}
+
+// answer sends a reply; false ends the connection.
+func answer(ctx context.Context, conn net.Conn, q request, r Reply) bool {
+	if r.Silent || r.Close {
+		return !r.Close
+	}
+	if !wait(ctx, r.Delay) {
+		return false
+	}
+	if err := conn.SetWriteDeadline(time.Now().Add(frameTime)); err != nil {
+		return false
+	}
+	_, err := conn.Write(r.frame(q.frame(r.PDU)))
+	return err == nil
 }

@@ -61,7 +61,7 @@ func TestPublishedFrames(t *testing.T) {
 	} {
 		q, err := readRequest(bytes.NewReader(unhex(t, c.request)))
 		require.NoError(t, err, c.name)
-		require.Equal(t, unhex(t, c.answer), answer(q, 1, c.module), c.name)
+		require.Equal(t, unhex(t, c.answer), q.frame(one{1, c.module, nil}.Request(q.unit, q.pdu).PDU), c.name)
 	}
 }
 
@@ -136,7 +136,7 @@ func FuzzAnswer(f *testing.F) {
 		if err != nil {
 			return
 		}
-		got := answer(q, 1, table)
+		got := q.frame(one{1, table, nil}.Request(q.unit, q.pdu).PDU)
 		require.Equal(t, raw[:4], got[:4])
 		require.Len(t, got, 6+int(got[4])<<8+int(got[5]))
 	})

@@ -1,0 +1,63 @@
+package profiles
+
+import "time"
+
+// ModbusEntry is a supply whose setpoints, output and readings are Modbus registers.
+type ModbusEntry struct {
+	Unit           int           `json:"unit"`           // 1 to 247; 0 and 255 over TCP as well
+	Timeout        time.Duration `json:"timeout"`        // of one answer; default 500 ms
+	Gap            time.Duration `json:"gap"`            // least silence between frames, beyond that of the protocol
+	Loopback       bool          `json:"loopback"`       // function 08 echoes a number
+	Identification bool          `json:"identification"` // function 43 is asked for who it is; default true
+	Settle         time.Duration `json:"settle"`
+	MainsReturn    string        `json:"mains_return"` // halted, as_before, energised, unknown
+	Map            RegisterMap   `json:"map"`
+}
+
+// RegisterMap says what is where. Addresses are those on the wire, from 0.
+type RegisterMap struct {
+	SetpointVoltage RegisterEntry `json:"setpoint_voltage"`
+	SetpointCurrent RegisterEntry `json:"setpoint_current"`
+	Output          OutputEntry   `json:"output"`
+	MeasuredVoltage RegisterEntry `json:"measured_voltage"`
+	MeasuredCurrent RegisterEntry `json:"measured_current"`
+	Status          *StatusEntry  `json:"status,omitempty"` // nil: the supply tells nothing of regulation and trips
+}
+
+// RegisterEntry is a number in one register or two, in the unit of its scale.
+type RegisterEntry struct {
+	Table   string  `json:"table"` // holding, input
+	Address int     `json:"address"`
+	Type    string  `json:"type"`            // u16, i16, u32, i32, f32
+	Order   string  `json:"order,omitempty"` // high_first, low_first: of the two words
+	Scale   float64 `json:"scale"`           // V, A or °C of one count
+	Step    float64 `json:"step,omitempty"`  // of a setpoint of type f32
+	Min     float64 `json:"min"`
+	Max     float64 `json:"max"`
+}
+
+// OutputEntry is the switch of the output.
+type OutputEntry struct {
+	Table     string `json:"table"` // holding, coil
+	Address   int    `json:"address"`
+	Energised int    `json:"energised"`
+	Halted    int    `json:"halted"`
+}
+
+// StatusEntry is a register of bits; -1 stands for a bit that there is not.
+type StatusEntry struct {
+	Table     string `json:"table"` // holding, input
+	Address   int    `json:"address"`
+	CV        int    `json:"cv"`
+	CC        int    `json:"cc"`
+	Energised int    `json:"energised"`
+	Tripped   []int  `json:"tripped,omitempty"`
+}
+
+// Words is how many registers the number takes.
+func (e RegisterEntry) Words() int {
+	if e.Type == "u16" || e.Type == "i16" {
+		return 1
+	}
+	return 2
+}
