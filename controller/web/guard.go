@@ -1,0 +1,89 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"net/netip"
+	"strings"
+)
+
+// policy lets the page use nothing but its own files, and the icon that it draws itself
+// where nothing can be loaded.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
+	"manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// ErrCredentials is why an address that others can reach is refused.
+var ErrCredentials = errors.New("only this machine may be listened to while no credentials are configured, and this version has none")
+
+// CheckListen refuses every address but those of this machine: without credentials
+// whoever reaches the server may start the bench.
+func CheckListen(address string) error {
+	host, _, err := net.SplitHostPort(address)
+	if err != nil {
+		return fmt.Errorf("listen at %q: %w: write it like 127.0.0.1:7070", address, err)
+	}
+	if ip, err := netip.ParseAddr(host); host == "localhost" || err == nil && ip.Unmap().IsLoopback() {
+		return nil
+	}
+	return fmt.Errorf("listen at %q: %w: use 127.0.0.1 or [::1]", address, ErrCredentials)
+}
+
+func hostList(more []string) map[string]bool {
+	hosts := map[string]bool{"localhost": true, "127.0.0.1": true, "::1": true}
+	for _, name := range more {
+		hosts[strings.ToLower(name)] = true
+	}
+	return hosts
+}
+
+// known tells whether a request names this server by a name that is its own. The
+// port does not matter: a forwarded port has another number.
+func (s *Server) known(host string) bool {
+	name := host
+	if before, _, err := net.SplitHostPort(host); err == nil {
+		name = before
+	} else if strings.HasPrefix(host, "[") && strings.HasSuffix(host, "]") {
+		name = host[1 : len(host)-1]
+	}
+	return s.hosts[strings.ToLower(name)]
+}
+
+// guard stands before every route.
+func (s *Server) guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		head := w.Header()
+		head.Set("Content-Security-Policy", policy)
+		head.Set("X-Content-Type-Options", "nosniff")
+		head.Set("Referrer-Policy", "no-referrer")
+		head.Set("Cross-Origin-Resource-Policy", "same-origin")
+		head.Set("Cache-Control", "no-store")
+		if !s.known(r.Host) {
+			s.refuse(w, r, http.StatusMisdirectedRequest, "this bench is not called by that name: use localhost")
+			return
+		}
+		if err := s.origin.Check(r); err != nil {
+			s.refuse(w, r, http.StatusForbidden, "a page of another site asked for this: open the bench's own page")
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// refuse says no, and keeps who asked and why it was refused.
+func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, why string) {
+	s.refused.Add(1)
+	s.Log.Warn("a request was refused", "from", r.RemoteAddr, "host", brief(r.Host), "origin", brief(r.Header.Get("Origin")),
+		"method", r.Method, "path", brief(r.URL.Path), "status", status)
+	fail(w, status, Problem{Error: why})
+}
+
+// brief keeps what a stranger sent from filling the log.
+func brief(text string) string {
+	const most = 100
+	if len(text) > most {
+		return text[:most] + "..."
+	}
+	return text
+}
