@@ -71,6 +71,7 @@ func ParseMoment(text string) (Moment, error) {
 			if !is {
 				return Moment{}, wrongMoment(text)
 			}
+			break // one word; "start+hold" is none
 		}
 	}
 	if volts, is := cutUnit(rest, "V", "v"); is && m.From == On {
