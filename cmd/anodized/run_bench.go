@@ -43,7 +43,8 @@ func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
 		return bench{}, cannot(errors.Join(err, set.Close()))
 	}
 	b := bench{pacer: ticker, close: set.Close, devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock,
-		Thermometer: set.Thermometer, Contactor: set.Contactor, Simulated: set.Simulated, Identity: set.Identity}}
+		Thermometer: set.Thermometer, Contactor: set.Contactor, OneShot: set.OneShot, EmergencyStop: set.EmergencyStop, Beacon: set.Beacon,
+		Simulated: set.Simulated, Identity: set.Identity}}
 	if err := j.narrow(b); err != nil {
 		return bench{}, errors.Join(err, set.Close())
 	}
