@@ -20,17 +20,14 @@ func wait(d time.Duration) {
 
 // rig has the hands that a board of converters can have.
 func rig(t *testing.T, change func(*Options)) haltest.SupplyRig {
-	b := &board{codes: [2]int{0, 100}} // as a panel would hold the limit at 0.1 A
+	b := &board{}
 	s := open(t, b, change)
 	fault := func(change func()) func() { return func() { b.do(change) } }
 	return haltest.SupplyRig{
 		Supply: s, Wait: wait,
 		Output: func() (on bool) { b.do(func() { on = b.enabled }); return on },
 		Held: func() (volts, amperes float64) {
-			b.do(func() { volts, amperes = s.volts.held(b.codes[0]), 0.1 })
-			if s.amperes != nil {
-				b.do(func() { amperes = s.amperes.held(b.codes[1]) })
-			}
+			b.do(func() { volts, amperes = s.volts.held(b.codes[0]), s.amperes.held(b.codes[1]) })
 			return volts, amperes
 		},
 		Load: func(ohms float64) { b.do(func() { b.ohms = ohms }) },
@@ -66,9 +63,4 @@ func TestConformanceOfACalibratedSupply(t *testing.T) {
 		o.Volts.Scale = Scale{Pin: reference, Means: 100, Gain: 1.024, Offset: -0.05}
 		o.Volts.DeadBand = 0.02
 	})
-}
-
-// TestConformanceWithAFixedLimit: a person has turned the limit to 0.1 A.
-func TestConformanceWithAFixedLimit(t *testing.T) {
-	conform(t, func(o *Options) { o.Amperes, o.FixedAmperes = nil, 0.1 })
 }

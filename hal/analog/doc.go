@@ -12,7 +12,9 @@
 // Halt drops the contact first and asks nobody, then writes zero. The setpoints stay
 // the ones that were set: Energise writes them again, reads them back, and only then
 // closes the contact. Where the current limit has no program input, it is the one
-// that a person has set at the panel, and nothing lower can be asked for.
+// that a person has set at the panel: the highest that may be planned, and nothing
+// lower can be asked for. Such a supply is held against its own tests only; the suite
+// of a supply asks for several limits.
 //
 // A bus call takes no context: a stuck bus holds whoever called it for as long as
 // the adapter likes. So each bus has a goroutine of its own, a [Lane]. The owner

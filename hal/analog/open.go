@@ -86,18 +86,22 @@ func (o *Options) check() error {
 	return err
 }
 
+// fixedStep is the step that a fixed limit reports, of the monitor's full scale: a
+// knob has none, and those who ask take it for how finely the current is known.
+const fixedStep = 1e-3
+
 func newSupply(o Options) *Supply {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
 	s := &Supply{o: o, volts: &input{Program: o.Volts}}
-	ampereStep := o.FixedAmperes
+	highest, ampereStep := o.FixedAmperes, unit.Amperes(o.AmpereMonitor.Scale.Means*fixedStep)
 	if o.Amperes != nil {
 		s.amperes = &input{Program: *o.Amperes}
-		ampereStep = unit.Amperes(o.Amperes.step())
+		highest, ampereStep = o.HighestAmperes, unit.Amperes(o.Amperes.step())
 	}
 	s.limits = hal.Limits{
-		HighestVolts: o.HighestVolts, HighestAmperes: o.HighestAmperes,
+		HighestVolts: o.HighestVolts, HighestAmperes: highest,
 		VoltStep: unit.Volts(o.Volts.step()), AmpereStep: ampereStep,
 		Settle: o.Settle, Exchange: Longest, MainsReturn: o.MainsReturn,
 	}

@@ -33,7 +33,7 @@ func (s *Supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, erro
 }
 
 // SetCurrent sets the current limit and returns what the converter then holds. A
-// fixed limit is returned as it is; asked for less, it refuses.
+// fixed limit can be asked for and nothing else: more is out of range, less refused.
 func (s *Supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, error) {
 	if err := inRange("current limit", float64(a), float64(s.limits.HighestAmperes), "A"); err != nil {
 		return unit.Amperes(math.NaN()), err
