@@ -61,3 +61,11 @@ func (e RegisterEntry) Words() int {
 	}
 	return 2
 }
+
+// Resolution is the step of a setpoint, in the unit of its scale.
+func (e RegisterEntry) Resolution() float64 {
+	if e.Type == "f32" {
+		return e.Step
+	}
+	return e.Scale
+}

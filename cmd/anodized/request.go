@@ -139,9 +139,13 @@ func (k *frozen) request() (plan.Request, error) {
 // of the last digit that is sent.
 func supplyLimits(s profiles.SupplyEntry) plan.SupplyLimits {
 	limits := plan.SupplyLimits{HighestVolts: s.HighestVoltage, HighestAmperes: s.HighestCurrent}
-	if s.Driver == "scpi" {
+	switch s.Driver {
+	case "scpi":
 		limits.VoltStep = unit.Volts(math.Pow10(-s.Dialect.DecimalsV))
 		limits.AmpereStep = unit.Amperes(math.Pow10(-s.Dialect.DecimalsA))
+	case "modbus":
+		limits.VoltStep = unit.Volts(s.Modbus.Map.SetpointVoltage.Resolution())
+		limits.AmpereStep = unit.Amperes(s.Modbus.Map.SetpointCurrent.Resolution())
 	}
 	return limits
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -23,6 +24,9 @@ var virtualBenchCommands = []func(env) *cobra.Command{}
 
 type virtualBenchFlags struct {
 	listen, interlock, benchFile string
+	scpiTerminal, rtuTerminal    bool
+	modbusSupply                 string
+	baud                         int
 	rack, metal, bath            string
 	seed                         uint64
 	faults                       []string
@@ -38,9 +42,13 @@ func newVirtualBenchCommand(e env) *cobra.Command {
 		Long: "A SIMULATED bench in real time: a supply that speaks SCPI on one TCP port and a lid switch\n" +
 			"on another, as Modbus discrete inputs 0 and 1 of unit 1. It prints one JSON line with its\n" +
 			"addresses and serves until it is stopped. When a client comes to the supply, its person\n" +
-			"opens the lid after a second and closes it after three, once a rack.\n\n" + faultHelp(),
+			"opens the lid after a second and closes it after three, once a rack.\n\n" +
+			"The supply can be reached in one more way: by a serial line (a pseudo-terminal, on which each byte\n" +
+			"takes its time), or as Modbus registers over TCP or a serial line. The bench file then names that\n" +
+			"way; on the Modbus serial line hang the lid switch and a bath thermometer too.\n\n" + faultHelp(),
 		Example: `  anodized virtual-bench --bench-file bench.yaml
   anodized run --bench bench.yaml
+  anodized virtual-bench --rtu-pty --bench-file bench.yaml
   anodized virtual-bench --fault contact-lost@35V --fault late-reply@20s,size=0.5,for=2s`,
 		Args: cobra.NoArgs,
 		RunE: func(command *cobra.Command, _ []string) error { return virtualBench(command.Context(), e, f) },
@@ -56,6 +64,11 @@ func (f *virtualBenchFlags) register(command *cobra.Command) {
 	flags := command.Flags()
 	flags.StringVar(&f.listen, "listen", "127.0.0.1:0", "address of the supply; port 0 is any free one")
 	flags.StringVar(&f.interlock, "interlock-listen", "127.0.0.1:0", "address of the lid switch")
+	flags.BoolVar(&f.scpiTerminal, "scpi-pty", false, "a serial line for SCPI to the supply as well")
+	flags.BoolVar(&f.rtuTerminal, "rtu-pty", false, "a serial line for Modbus RTU to supply, lid and thermometer as well")
+	flags.StringVar(&f.modbusSupply, "modbus-supply-listen", "", "an address for Modbus TCP to the supply as well, such as 127.0.0.1:0")
+	command.MarkFlagsMutuallyExclusive("scpi-pty", "rtu-pty", "modbus-supply-listen")
+	flags.IntVar(&f.baud, "baud", 115200, "bits a second on the serial line")
 	flags.StringVar(&f.benchFile, "bench-file", "", "write the bench file for this bench there")
 	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "what hangs in its bath: an embedded rack, a file, or -")
 	flags.StringVar(&f.metal, "metal", profiles.DefaultMetal, "what the parts are made of")
@@ -86,6 +99,7 @@ type listening struct {
 	Simulated bool                   `json:"simulated"`
 	SCPI      string                 `json:"scpi"`
 	Modbus    string                 `json:"modbus"`
+	Way       *string                `json:"supply_way"` // the one more, null where there is none
 	Seed      uint64                 `json:"seed"`
 	BenchFile *string                `json:"bench_file"`
 	Rack      string                 `json:"rack"`
@@ -100,10 +114,14 @@ func virtualBench(ctx context.Context, e env, f virtualBenchFlags) error {
 	if err != nil {
 		return badInput(err)
 	}
+	if !slices.Contains(profiles.Bauds, f.baud) {
+		return badInput(fmt.Errorf("--baud %d: allowed are %s", f.baud, strings.Trim(fmt.Sprint(profiles.Bauds), "[]")))
+	}
 	if err := replaceable(f.benchFile); err != nil {
 		return badInput(err)
 	}
-	bench, err := front.Listen(front.Options{Setup: setup, Listen: f.listen, InterlockListen: f.interlock})
+	bench, err := front.Listen(front.Options{Setup: setup, Listen: f.listen, InterlockListen: f.interlock,
+		SCPITerminal: f.scpiTerminal, RTUTerminal: f.rtuTerminal, ModbusListen: f.modbusSupply, Baud: f.baud})
 	if err != nil {
 		return cannot(fmt.Errorf("set up the virtual bench: %w", err))
 	}

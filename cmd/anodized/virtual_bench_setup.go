@@ -69,6 +69,9 @@ func (f *virtualBenchFlags) announce(e env, bench *front.Front, setup virtual.Se
 	for _, fault := range setup.Faults {
 		line.Faults = append(line.Faults, fault.String())
 	}
+	if way := bench.SCPISerial() + bench.RTU() + bench.ModbusSupply(); way != "" {
+		line.Way = &way
+	}
 	if f.benchFile != "" {
 		if err := os.WriteFile(f.benchFile, []byte(bench.BenchFile()), 0o644); err != nil {
 			return fmt.Errorf("write the bench file: %w", err)

@@ -90,6 +90,9 @@ func TestVirtualBenchRefusals(t *testing.T) {
 		{statusBadInput, "no rack is called", []string{"--rack", "hat stand"}},
 		{statusBadInput, "name another", []string{"--bench-file", own}},
 		{statusBadInput, "at most 1000 V", []string{"--highest-voltage", "2000 V"}},
+		{statusBadInput, "none of the others can be", []string{"--scpi-pty", "--rtu-pty"}},
+		{statusBadInput, "allowed are 1200", []string{"--rtu-pty", "--baud", "9601"}},
+		{statusCannot, "opening the ways", []string{"--modbus-supply-listen", "127.0.0.1:notaport"}},
 		{statusBadInput, "unknown flag", []string{"--frequency", "3"}},
 		{statusCannot, "address already in use", []string{"--listen", taken.Addr().String()}},
 		{statusCannot, "write the bench file", []string{"--bench-file", filepath.Join(t.TempDir(), "nowhere", "bench.yaml")}},
@@ -105,4 +108,25 @@ func TestVirtualBenchRefusals(t *testing.T) {
 	text, err := os.ReadFile(own)
 	require.NoError(t, err)
 	assert.Equal(t, "supply:\n", string(text), "a file of the shop stays as it is")
+}
+
+// The other ways to the supply: the bench file names them, and a supply is there.
+func TestVirtualBenchInOtherWays(t *testing.T) {
+	for scheme, args := range map[string][]string{
+		"serial": {"--scpi-pty"}, "rtu": {"--rtu-pty", "--baud", "19200"}, "tcp": {"--modbus-supply-listen", "127.0.0.1:0"},
+	} {
+		t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
+		path := filepath.Join(t.TempDir(), "bench.yaml")
+		line, stop := standing(t, append(args, "--bench-file", path)...)
+		require.NotNil(t, line.Way)
+		assert.True(t, strings.HasPrefix(*line.Way, scheme+"://"), *line.Way)
+		bench, err := profiles.OpenBench(path, nil)
+		require.NoError(t, err)
+		assert.Equal(t, *line.Way, bench.Supply.Address)
+		set, err := benches.Open(t.Context(), bench, nil)
+		require.NoError(t, err)
+		assert.True(t, set.Simulated)
+		require.NoError(t, set.Close())
+		assert.Equal(t, statusDone, stop())
+	}
 }

@@ -60,16 +60,28 @@ func onSockets(t *testing.T, faults ...virtual.Fault) (args []string, journalPat
 		"--rack", filepath.Join(dir, "rack.yaml"), "--journal", path}, path
 }
 
-// A load over SCPI and Modbus, in real time, bench and run each a process of its
-// own; the record, reviewed, gives the numbers of the result line.
+// A load over the wire in real time, bench and run each a process of its own, by each
+// way to the supply; the record, reviewed, gives the numbers of the result line.
 func TestLoadOverTheWire(t *testing.T) {
 	t.Parallel()
+	for name, way := range map[string][]string{
+		"SCPI": nil, "SCPI on a serial line": {"--scpi-pty"}, "Modbus": {"--modbus-supply-listen", "127.0.0.1:0"},
+		"Modbus on a serial line": {"--rtu-pty"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			loadOverTheWire(t, way)
+		})
+	}
+}
+
+func loadOverTheWire(t *testing.T, way []string) {
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
 	for name, text := range map[string]string{"profile.yaml": shortProfile, "rack.yaml": oneRing} {
 		require.NoError(t, os.WriteFile(in(name), []byte(text), 0o600))
 	}
-	bench := start(t, "virtual-bench", "--bench-file", in("bench.yaml"), "--rack", in("rack.yaml"), "--seed", "5")
+	bench := start(t, append([]string{"virtual-bench", "--bench-file", in("bench.yaml"), "--rack", in("rack.yaml"), "--seed", "5"}, way...)...)
 	bench.until(`"scpi"`, `"modbus"`)
 	args := []string{"run", "--json", "--bench", in("bench.yaml"), "--profile", in("profile.yaml"), "--rack", in("rack.yaml"), "--journal", in("j.db")}
 	run, status := inRealTime(t, args)
