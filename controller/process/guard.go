@@ -142,13 +142,36 @@ func (m *Machine) guardControl() fault.Code {
 	return ""
 }
 
+// gap is the last pause in the readings. What was set in it may not have arrived, so
+// a setpoint from before it is no knob turned by hand.
+type gap struct{ from, to unit.Seconds }
+
+func (g *gap) see(m *Machine, in *Input) {
+	if m.state.Energised() && in.Reading.At-m.reading.At > 2.5*m.cfg.Tick {
+		*g = gap{m.reading.At, in.Now}
+	}
+}
+
+func (g *gap) recent(now unit.Seconds) bool { return g.to > 0 && now-g.to <= limitSettle }
+
+// since is from when on setpoints may still be the one that is held.
+func (g *gap) since(now, held unit.Seconds) unit.Seconds {
+	if g.recent(now) {
+		return min(held, g.from)
+	}
+	return held
+}
+
 // guardPanel compares what the supply holds with what it was told: a knob turned
 // by hand is never fought, and never adopted.
 func (m *Machine) guardPanel(held Held) fault.Code {
 	if !held.OK || held.At <= m.start+limitSettle {
 		return ""
 	}
-	volts := m.sets.nearest(held.Set, held.At-3*m.cfg.Tick) > 1.5*float64(m.cfg.VoltStep)+1e-9
+	if m.gap.recent(m.now) && held.Output == OutputOff {
+		return fault.SupplySilent // off by the lost link: by the driver, or by the supply's own timer
+	}
+	volts := m.sets.nearest(held.Set, m.gap.since(m.now, held.At)-3*m.cfg.Tick) > 1.5*float64(m.cfg.VoltStep)+1e-9
 	amperes := math.Abs(float64(held.Limit-m.limit)) > 1.5*float64(m.cfg.AmpereStep)+1e-9 && held.At > m.limitAt+limitSettle
 	if volts || amperes || held.Output == OutputOff {
 		return fault.SupplyTouched

@@ -57,6 +57,7 @@ type Machine struct {
 	reachedAt   unit.Seconds // setpoint at its goal since; NaN before
 	within      unit.Seconds // end criterion held since; NaN while it does not
 	above       above
+	gap         gap
 	dying       dying
 	clearedAt   unit.Seconds // since when checking has had nothing but transient reasons
 }
@@ -145,6 +146,7 @@ func (m *Machine) remember(in *Input) {
 	m.stopped.see(Interlock{OK: stop.OK, Closed: stop.Closed, At: stop.At}, in.Now)
 	m.contactor.see(in.Contactor)
 	if in.Reading.OK {
+		m.gap.see(m, in)
 		m.reading = in.Reading
 		m.above.see(m, in.Reading)
 	}
