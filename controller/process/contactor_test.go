@@ -229,7 +229,8 @@ func TestChainInDisorder(t *testing.T) {
 			was := c.out
 			c.tickAfter(rapid.SampledFrom([]float64{0.1, 0.1, 0.1, 0.13, 0.5, 2}).Draw(t, "gap"))
 			invariants(t, c.tank, was)
-			require.False(t, c.out.On && !was.On && !(was.Close && c.given.Contactor.Closed), "on behind an open contactor")
+			mirror := c.given.Contactor // one that was not read counts by its last fresh reading
+			require.False(t, c.out.On && !was.On && (!was.Close || mirror.OK && !mirror.Closed), "on behind an open contactor")
 			require.False(t, c.out.On && !c.out.Close, "on without pulses")
 			stop := c.given.EmergencyStop
 			require.False(t, c.out.Close && stop.OK && stop.Closed != [2]bool{true, true}, "pulses with the stop pressed")
