@@ -68,8 +68,8 @@ func (p Program) step() float64 {
 
 // code is the highest code that makes no more than the value.
 func (p Program) code(value float64) int {
-	if value <= 0 || value < p.DeadBand {
-		return 0 // whatever the offset says: zero is the lowest that there is
+	if value < p.DeadBand || value < p.step()*(1-grace) {
+		return 0 // whatever the offset says: less than a step is rounded down to nothing
 	}
 	code := math.Floor((value-p.Scale.Offset)/p.step() + grace)
 	return int(min(max(code, 0), float64(p.Output.Codes()-1)))

@@ -240,7 +240,9 @@ func TestRoundingDown(t *testing.T) {
 		code := p.code(value)
 		held := p.held(code)
 		require.LessOrEqual(t, held, value+2*grace*p.step())
-		require.Equal(t, code, p.code(held+grace*p.step()/10))
+		if held >= p.step() {
+			require.Equal(t, code, p.code(held+grace*p.step()/10))
+		}
 		if code > 0 && code < p.Output.Codes()-1 {
 			require.Greater(t, held, value-p.step())
 		}
