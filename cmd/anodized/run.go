@@ -83,6 +83,8 @@ type job struct {
 	plan    plan.Plan
 	faults  []virtual.Fault
 	path    string // of the journal
+
+	personWaits bool // the person of the embedded bench hangs no rack before being called
 }
 
 func prepare(e env, f runFlags) (job, error) {

@@ -15,6 +15,7 @@ import (
 	benches "anodized/hal/bench"
 	"anodized/hal/virtual"
 	"anodized/hal/virtual/plant"
+	"anodized/profiles"
 )
 
 // bench is the bench that a load runs on, open.
@@ -31,7 +32,19 @@ func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
 	if j.frozen.Bench == nil {
 		return j.embedded()
 	}
-	set, err := benches.Open(ctx, *j.frozen.Bench, log)
+	b, err := openBench(ctx, *j.frozen.Bench, log)
+	if err != nil {
+		return bench{}, err
+	}
+	if err := j.narrow(b); err != nil {
+		return bench{}, errors.Join(err, b.close())
+	}
+	return b, nil
+}
+
+// openBench opens what a bench file names.
+func openBench(ctx context.Context, file profiles.Bench, log *slog.Logger) (bench, error) {
+	set, err := benches.Open(ctx, file, log)
 	if errors.Is(err, benches.ErrFile) {
 		return bench{}, badInput(err)
 	}
@@ -42,22 +55,23 @@ func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
 	if err != nil {
 		return bench{}, cannot(errors.Join(err, set.Close()))
 	}
-	b := bench{pacer: ticker, close: set.Close, devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock,
+	return bench{pacer: ticker, close: set.Close, devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock,
 		Thermometer: set.Thermometer, Contactor: set.Contactor, OneShot: set.OneShot, EmergencyStop: set.EmergencyStop, Beacon: set.Beacon,
-		Simulated: set.Simulated, Identity: set.Identity}}
-	if err := j.narrow(b); err != nil {
-		return bench{}, errors.Join(err, set.Close())
-	}
-	return b, nil
+		Simulated: set.Simulated, Identity: set.Identity}}, nil
 }
 
 // narrow plans within what the open supply says that it can do.
 func (j *job) narrow(b bench) error {
-	can := b.devices.Supply.Limits()
-	j.request.Supply = plan.SupplyLimits{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes,
-		VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
-	j.request.Simulated = b.devices.Simulated
+	b.limit(&j.request)
 	return j.build()
+}
+
+// limit tells a request what the open bench can do.
+func (b bench) limit(request *plan.Request) {
+	can := b.devices.Supply.Limits()
+	request.Supply = plan.SupplyLimits{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes,
+		VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
+	request.Simulated = b.devices.Simulated
 }
 
 // embedded is the virtual bench in memory, with the parts of the rack in its bath.
@@ -96,7 +110,8 @@ func (j *job) setup() (virtual.Setup, error) {
 		return virtual.Setup{}, err
 	}
 	formed := j.frozen.Rack.FormedTo
-	setup := virtual.Setup{Seed: j.flags.seed, Faults: j.faults, Tick: tickPeriod, Speed: j.flags.speed, Version: softwareVersion()}
+	setup := virtual.Setup{Seed: j.flags.seed, Faults: j.faults, Tick: tickPeriod, Speed: j.flags.speed, Version: softwareVersion(),
+		PersonWaits: j.personWaits}
 	for _, part := range area.Parts {
 		setup.Parts = append(setup.Parts, virtual.Part{Area: part.Each, Count: part.Count, Formed: formed})
 	}

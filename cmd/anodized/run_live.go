@@ -9,7 +9,6 @@ import (
 
 	"anodized/controller"
 	"anodized/controller/colour"
-	"anodized/controller/film"
 	"anodized/controller/report/terminal"
 	"anodized/hal/unit"
 )
@@ -54,20 +53,10 @@ func (l *live) swatch(d unit.Nanometres) terminal.Swatch {
 
 // expected follows the plan by its own law.
 func (l *live) expected() ([]terminal.Column, error) {
-	p := l.job.plan
-	load := film.Load{Law: film.Law{I0: p.Law.I0, B: p.Law.B, KF: p.Law.KF, Efficiency: p.Law.Efficiency},
-		Area: p.Area, Series: p.Law.Series, Native: p.Law.NativeFilm, Target: p.TargetVolts, Rate: p.Ramp, Limit: p.CurrentLimit,
-		Check: film.Ramp{To: p.ContactCheck.Volts, Rate: p.ContactCheck.Ramp},
-		End: film.End{Density: p.End.CurrentDensity, Sustained: p.End.Sustained, Least: p.End.LeastHold,
-			Longest: p.End.LongestHold, Time: p.End.Time}}
-	var at []unit.Seconds
-	for t := unit.Seconds(0); t <= l.expectedEnd(); t++ {
-		at = append(at, t)
-	}
-	points, err := film.Trace(load, at)
+	points, err := l.job.plan.Trace(1)
 	columns := make([]terminal.Column, len(points))
 	for i, point := range points {
-		columns[i] = terminal.Column{T: point.Time, Volts: point.Volts, Density: point.Amperes.Over(p.Area), Film: l.swatch(point.Thickness)}
+		columns[i] = terminal.Column{T: point.Time, Volts: point.Volts, Density: point.Amperes.Over(l.job.plan.Area), Film: l.swatch(point.Thickness)}
 	}
 	return columns, err
 }

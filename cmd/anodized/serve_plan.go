@@ -1,0 +1,134 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+	"strings"
+
+	"anodized/controller"
+	"anodized/controller/plan"
+	"anodized/controller/web"
+	"anodized/profiles"
+)
+
+// plan makes a load ready from what came over the API. Nothing of this machine's disk
+// is read for a stranger but what is embedded and what is on record.
+func (d *daemon) plan(wanted web.PlanRequest) (controller.Request, error) {
+	kept, err := d.gather(wanted)
+	if err != nil {
+		return controller.Request{}, err
+	}
+	request, err := kept.request()
+	if err != nil {
+		return controller.Request{}, err
+	}
+	d.bench.limit(&request)
+	made, err := plan.Build(request)
+	if err != nil {
+		return controller.Request{}, err
+	}
+	return controller.Request{Plan: made, Profile: kept.Profile, Rack: kept.Rack, Metal: kept.Metal, Bath: kept.Bath,
+		Calibration: kept.Calibration, Seed: d.flags.seed}, nil
+}
+
+func (d *daemon) gather(wanted web.PlanRequest) (frozen, error) {
+	kept := frozen{Bench: d.job.frozen.Bench}
+	var err error
+	if wanted.From != "" {
+		err = d.repeat(&kept, wanted)
+	} else {
+		err = d.open(&kept, wanted)
+	}
+	if err == nil && kept.Bench == nil && !reflect.DeepEqual(kept.Rack, d.job.frozen.Rack) {
+		err = fmt.Errorf("the embedded bench has the rack %q in its bath: plan for that one, or serve with --rack", d.job.frozen.Rack.Name)
+	}
+	return kept, err
+}
+
+// repeat takes everything from a recorded run.
+func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
+	if wanted != (web.PlanRequest{From: wanted.From}) {
+		return errors.New("from repeats a run as it was: leave out all else, or leave out from")
+	}
+	run, err := recordedRun(d.env, repeatFlags{wanted.From, d.job.path})
+	if err != nil {
+		return err
+	}
+	in := run.Intent
+	if in.Simulated && !d.bench.devices.Simulated {
+		return fmt.Errorf("run %s is SIMULATED: nothing simulated feeds a plan for a real bench", run.ID)
+	}
+	kept.Profile, kept.Rack, kept.Metal, kept.Bath, kept.Calibration = in.Profile, in.Rack, in.Metal, in.Bath, in.Calibration
+	return nil
+}
+
+// open takes what is embedded by its name, and files of the shop as text.
+func (d *daemon) open(kept *frozen, wanted web.PlanRequest) error {
+	for _, step := range []func() error{
+		func() (err error) { kept.Profile, err = wantedProfile(wanted); return },
+		func() (err error) { kept.Rack, err = d.wantedRack(wanted); return },
+		func() error { return kept.embeddedOnly(wanted) },
+	} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	names := planFlags{metal: wanted.Metal, bath: wanted.Bath, calibration: wanted.Calibration}
+	for _, step := range []func(planFlags) error{kept.openMetal, kept.openBath, kept.openCalibration} {
+		if err := step(names); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func wantedProfile(wanted web.PlanRequest) (profiles.Profile, error) {
+	switch {
+	case wanted.Profile != "" && wanted.ProfileYAML != "":
+		return profiles.Profile{}, errors.New("profile and profile_yaml: give one of the two")
+	case wanted.ProfileYAML != "":
+		return profiles.ReadProfile("profile_yaml", []byte(wanted.ProfileYAML))
+	}
+	name := or(wanted.Profile, profiles.DefaultProfile)
+	if err := embeddedName("profile", name, profiles.ProfileNames()); err != nil {
+		return profiles.Profile{}, err
+	}
+	return profiles.OpenProfile(name, nil)
+}
+
+func (d *daemon) wantedRack(wanted web.PlanRequest) (profiles.Rack, error) {
+	switch {
+	case wanted.Rack != "" && wanted.RackYAML != "":
+		return profiles.Rack{}, errors.New("rack and rack_yaml: give one of the two")
+	case wanted.RackYAML != "":
+		return profiles.ReadRack("rack_yaml", []byte(wanted.RackYAML))
+	case wanted.Rack == "" && d.job.frozen.Bench == nil:
+		return d.job.frozen.Rack, nil // what hangs in the embedded bench
+	}
+	name := or(wanted.Rack, profiles.DefaultRack)
+	if err := embeddedName("rack", name, profiles.RackNames()); err != nil {
+		return profiles.Rack{}, err
+	}
+	return profiles.OpenRack(name, nil)
+}
+
+// embeddedOnly refuses every name that could be a path.
+func (k *frozen) embeddedOnly(wanted web.PlanRequest) error {
+	return errors.Join(
+		embeddedName("metal", or(wanted.Metal, k.Profile.Metal), profiles.MetalIDs()),
+		embeddedName("bath", or(wanted.Bath, k.Profile.Bath), profiles.BathIDs()),
+		embeddedName("calibration", or(wanted.Calibration, profiles.CalibrationIDs()[0]), profiles.CalibrationIDs()),
+	)
+}
+
+func embeddedName(what, name string, names []string) error {
+	for _, one := range names {
+		if strings.EqualFold(spaced(one), spaced(name)) {
+			return nil
+		}
+	}
+	return fmt.Errorf("no embedded %s is called %q: known: %s; over the API only what is embedded goes by its name", what, name, strings.Join(names, ", "))
+}
+
+func spaced(name string) string { return strings.NewReplacer("-", " ", "_", " ").Replace(name) }
