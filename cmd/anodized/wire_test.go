@@ -39,9 +39,11 @@ parts:
 
 // onSockets stands a virtual bench on sockets, in real time, and returns how to
 // call run on it.
-func onSockets(t *testing.T, faults ...virtual.Fault) (args []string, journalPath string) {
+func onSockets(t *testing.T, way func(*front.Options), faults ...virtual.Fault) (args []string, journalPath string) {
 	t.Helper()
-	f, err := front.Listen(front.Options{Setup: virtual.Setup{Seed: 1, Parts: []virtual.Part{{Area: 100, Count: 2}}, Faults: faults}})
+	options := front.Options{Setup: virtual.Setup{Seed: 1, Parts: []virtual.Part{{Area: 100, Count: 2}}, Faults: faults}, Baud: 115200}
+	way(&options)
+	f, err := front.Listen(options)
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	served := make(chan error, 1)
@@ -96,18 +98,25 @@ func loadOverTheWire(t *testing.T, way []string) {
 
 func TestFaultsOverTheWire(t *testing.T) {
 	t.Parallel()
+	tcp := func(*front.Options) {}
+	serial := func(o *front.Options) { o.SCPITerminal = true }
+	rtu := func(o *front.Options) { o.RTUTerminal = true }
 	for name, c := range map[string]struct {
+		way   func(*front.Options)
 		fault string
 		want  []fault.Code // the fault, or what looks like it
 	}{
-		"lid":    {"interlock-open@2s", []fault.Code{fault.InterlockOpen}},
-		"supply": {"supply-silent@2s,for=ever", []fault.Code{fault.SupplySilent}},
+		"lid":                           {tcp, "interlock-open@2s", []fault.Code{fault.InterlockOpen}},
+		"supply":                        {tcp, "supply-silent@2s,for=ever", []fault.Code{fault.SupplySilent}},
+		"supply on a serial line":       {serial, "supply-silent@2s,for=ever", []fault.Code{fault.SupplySilent}},
+		"lid on Modbus RTU, unreadable": {rtu, "interlock-gone@2s", []fault.Code{fault.InterlockOpen}},
+		"supply on Modbus RTU":          {rtu, "supply-silent@2s,for=ever", []fault.Code{fault.SupplySilent}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			injected, err := virtual.ParseFault(c.fault)
 			require.NoError(t, err)
-			args, path := onSockets(t, injected)
+			args, path := onSockets(t, c.way, injected)
 			run, status := inRealTime(t, args)
 			require.Equal(t, statusNotRight, status, "%s", &run.errors)
 			require.NotNil(t, run.result.Trip)

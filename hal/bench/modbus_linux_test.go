@@ -2,6 +2,9 @@ package bench
 
 import (
 	"context"
+	"fmt"
+	"os"
+	"runtime"
 	"testing"
 	"time"
 
@@ -113,4 +116,40 @@ func TestModbusMistakes(t *testing.T) {
 		require.ErrorIs(t, err, ErrFile, want)
 		require.ErrorContains(t, err, want)
 	}
+}
+
+// TestNothingIsLeftOpen: sets that were opened and closed leave no descriptor and no
+// goroutine behind.
+func TestNothingIsLeftOpen(t *testing.T) {
+	for name, arrange := range map[string]func(*front.Options){
+		"RTU": func(o *front.Options) { o.RTUTerminal = true }, "SCPI on a serial line": func(o *front.Options) { o.SCPITerminal = true },
+		"Modbus TCP": func(o *front.Options) { o.ModbusListen = "127.0.0.1:0" },
+	} {
+		t.Run(name, func(t *testing.T) {
+			file := standing(t, arrange)
+			cycle := func() {
+				set, err := Open(t.Context(), file, nil)
+				require.NoError(t, err)
+				require.NoError(t, set.Close())
+			}
+			cycle()
+			files, goroutines := openFiles(t), runtime.NumGoroutine()
+			for range 10 {
+				cycle()
+			}
+			var left string
+			settled := func() bool { // it is looked at from one goroutine more
+				left = fmt.Sprintf("%d files of %d, %d goroutines of %d", openFiles(t), files, runtime.NumGoroutine()-1, goroutines)
+				return openFiles(t) <= files && runtime.NumGoroutine()-1 <= goroutines
+			}
+			require.Eventually(t, settled, 10*time.Second, 10*time.Millisecond, "the server's side ends a moment later")
+			t.Log(left)
+		})
+	}
+}
+
+func openFiles(t *testing.T) int {
+	entries, err := os.ReadDir("/proc/self/fd")
+	require.NoError(t, err)
+	return len(entries)
 }
