@@ -36,6 +36,7 @@ var (
 	findings       = named("findings_total", "Findings of loads that ended, by code.", "code")
 	readingAge     = named("reading_age_seconds", "Age of the last reading of a device.", "device")
 	deviceErrors   = named("device_errors_total", "Exchanges with a device that failed.", "device")
+	ticks          = named("ticks_total", "Ticks of the loop that owns the bench. Where it does not rise the loop stands still.")
 	tickDuration   = named("tick_duration_seconds", "How long the last tick took.")
 	tickLateness   = named("tick_lateness_seconds", "How late the last tick was.")
 	tickOverruns   = named("tick_overruns_total", "Ticks that came more than half a tick late.")

@@ -74,6 +74,7 @@ func (w writer) estimates(s *controller.Snapshot) {
 }
 
 func (w writer) loop(s *controller.Snapshot) {
+	w.count(ticks, float64(s.Tick))
 	w.gauge(tickDuration, float64(s.Loop.Took))
 	w.gauge(tickLateness, max(0, float64(s.Loop.Lateness)))
 	w.count(tickOverruns, float64(s.Loop.Overruns))

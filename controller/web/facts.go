@@ -144,10 +144,32 @@ func benchFacts(now *controller.Snapshot) []Fact {
 	}
 	return []Fact{
 		{Name: "lid", Value: lidWords(now), Note: strings.ToLower(note)},
+		{Name: "E-stop", Value: emergencyWords(now)},
+		{Name: "contactor", Value: contactorWords(now)},
 		{Name: "supply", Value: supplyWords(now), Note: "set to " + unitOf(now.Supply.SetVolts, 1, "V")},
 		{Name: "bath", Value: unitOf(now.Bath.Celsius, 1, "°C")},
 		{Name: "read", Age: true, Note: fmt.Sprintf("%d late ticks", now.Loop.Overruns)},
 	}
+}
+
+func emergencyWords(now *controller.Snapshot) string {
+	switch {
+	case !now.EmergencyStop.Fitted:
+		return "none told of"
+	case now.EmergencyStop.Pressed:
+		return "pressed, or not read"
+	}
+	return "released"
+}
+
+func contactorWords(now *controller.Snapshot) string {
+	switch {
+	case !now.Contactor.Fitted:
+		return "none: attended only"
+	case now.Contactor.Closed:
+		return "closed, or not read"
+	}
+	return "open"
 }
 
 func findingWords(one fault.Finding) string {

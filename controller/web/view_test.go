@@ -131,6 +131,31 @@ func TestFigures(t *testing.T) {
 	assert.Equal(t, "–", volts(controller.Unknown()))
 }
 
+func TestBenchFacts(t *testing.T) {
+	now := snapshot("idle")
+	value := func(name string) string {
+		for _, fact := range benchFacts(now) {
+			if fact.Name == name {
+				return fact.Value
+			}
+		}
+		return "absent"
+	}
+	assert.Equal(t, "none told of", value("E-stop"))
+	assert.Equal(t, "none: attended only", value("contactor"))
+	now.EmergencyStop = controller.StopView{Fitted: true}
+	now.Contactor = controller.ContactorView{Fitted: true}
+	assert.Equal(t, []string{"released", "open"}, []string{value("E-stop"), value("contactor")})
+	now.EmergencyStop.Pressed, now.Contactor.Closed = true, true
+	assert.Equal(t, []string{"pressed, or not read", "closed, or not read"}, []string{value("E-stop"), value("contactor")})
+	for channels, want := range map[[2]bool]string{{true, true}: "closed", {false, false}: "open", {true, false}: "channels differ"} {
+		now.Interlock = controller.InterlockView{Closed: channels[0] && channels[1], Channels: channels, AgeMS: 10}
+		assert.Equal(t, want, value("lid"))
+	}
+	now.Interlock.AgeMS = 1500
+	assert.Equal(t, "not known", value("lid"))
+}
+
 // BenchmarkTickForThePage is what a watched tick costs the windows.
 func BenchmarkTickForThePage(b *testing.B) {
 	p := newPump(newBench(), newPainter(Options{Surface: surface, Calibration: usual(b)}))
