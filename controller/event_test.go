@@ -74,7 +74,7 @@ func TestTickerMakesUpForNothing(t *testing.T) {
 			require.NoError(t, err)
 			at = append(at, now.Sub(began))
 			if i == 2 {
-				time.Sleep(450 * time.Millisecond)
+				pass(450 * time.Millisecond)
 			}
 		}
 		ms := time.Millisecond

@@ -90,13 +90,13 @@ func TestOutputWaitsForTheIntent(t *testing.T) {
 		done := make(chan error, 1)
 		go func() { done <- s.Run(ctx) }()
 		require.NoError(t, s.Start(request()))
-		time.Sleep(3 * time.Second)
+		pass(3 * time.Second)
 		synctest.Wait()
 		assert.False(t, s.wire.isOn(), "the intent is not on the disk")
 		assert.Greater(t, s.Snapshot().Tick, uint64(25), "the loop goes on meanwhile")
 		assert.Empty(t, s.shelf.rows, "no row without an intent")
 		close(disk)
-		time.Sleep(200 * time.Millisecond)
+		pass(200 * time.Millisecond)
 		synctest.Wait()
 		assert.True(t, s.wire.isOn())
 		cancel()
@@ -184,12 +184,12 @@ func TestRecorderThatHangsHoldsUpNothing(t *testing.T) {
 		done := make(chan error, 1)
 		go func() { done <- s.Run(ctx) }()
 		require.NoError(t, s.Start(request()))
-		time.Sleep(5 * time.Second)
+		pass(5 * time.Second)
 		synctest.Wait()
 		require.True(t, s.wire.isOn())
 		assert.Positive(t, s.Snapshot().Loop.Dropped, "what has no room is counted")
 		s.Stop(false, "enough")
-		time.Sleep(100 * time.Millisecond)
+		pass(100 * time.Millisecond)
 		synctest.Wait()
 		assert.False(t, s.wire.isOn(), "off within a tick")
 		cancel()
@@ -210,15 +210,15 @@ func TestStopWhileAnExchangeHangs(t *testing.T) {
 		done := make(chan error, 1)
 		go func() { done <- s.Run(ctx) }()
 		require.NoError(t, s.Start(request()))
-		time.Sleep(time.Second)
+		pass(time.Second)
 		synctest.Wait()
 		require.True(t, s.wire.isOn())
 		s.wire.change(func() { s.wire.hang["measure"] = true })
-		time.Sleep(150 * time.Millisecond) // in the middle of it
+		pass(150 * time.Millisecond) // in the middle of it
 		asked := time.Now()
 		s.Stop(true, "that is the colour")
 		for s.wire.isOn() {
-			time.Sleep(time.Millisecond)
+			pass(time.Millisecond)
 		}
 		assert.LessOrEqual(t, time.Since(asked), 101*time.Millisecond)
 		cancel()
@@ -236,7 +236,7 @@ func TestHungExchangeIsCutAtItsBound(t *testing.T) {
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan error, 1)
 		go func() { done <- s.Run(ctx) }()
-		time.Sleep(3600 * time.Millisecond)
+		pass(3600 * time.Millisecond)
 		synctest.Wait()
 		assert.InDelta(t, 9, s.wire.measured, 1, "350 ms each, on the grid of ticks")
 		assert.Positive(t, s.Snapshot().Loop.Errors.Supply)
@@ -255,3 +255,6 @@ func TestShutDownDuringALoadIsOffFirstAndClosesTheRecord(t *testing.T) {
 	assert.False(t, s.wire.isOn())
 	assert.Len(t, s.shelf.results, 1)
 }
+
+// pass lets simulated time pass: it is called inside a synctest bubble alone.
+func pass(d time.Duration) { <-time.After(d) }

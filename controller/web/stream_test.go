@@ -160,7 +160,7 @@ func TestClientThatDoesNotReadIsDropped(t *testing.T) {
 			now := snapshot("ramping")
 			now.Tick = s.bench.Snapshot().Tick + 1
 			s.bench.show(now)
-			time.Sleep(100 * time.Millisecond)
+			pass(100 * time.Millisecond)
 		}
 		s.pump.mu.Lock()
 		assert.Empty(t, s.pump.queues)
@@ -239,3 +239,6 @@ func TestConnectionThatIsAnsweredIsNotEvicted(t *testing.T) {
 	_, err := ends[1].Write([]byte("x"))
 	assert.ErrorIs(t, err, io.ErrClosedPipe, "the oldest that nothing is answered on")
 }
+
+// pass lets simulated time pass: it is called inside a synctest bubble alone.
+func pass(d time.Duration) { <-time.After(d) }
