@@ -116,13 +116,20 @@ func over(b *Band, now *controller.Snapshot, last *record.Result) {
 	case record.TimeRanOut:
 		b.Beneath, b.Caption = "all in all", "not the colour of an end by density"
 	case record.Stopped:
-		b.Caption = strings.Join(append(last.Reasons, endWords(last)), "; ")
-		if last.ByEye {
-			b.Caption = "good by eye; " + endWords(last)
-		}
+		b.Caption = stoppedWords(last)
 	case record.Refused:
 		b.Caption = strings.Join(last.Reasons, "; ")
 	}
+}
+
+// stoppedWords are who stopped, and where that was.
+func stoppedWords(last *record.Result) string {
+	who := "good by eye"
+	if !last.ByEye && len(last.Reasons) > 0 {
+		who, _, _ = strings.Cut(last.Reasons[0], ", from ") // the address is for the record
+		who = "by " + who
+	}
+	return strings.TrimSuffix(who+", "+endWords(last), ", ")
 }
 
 // endWords are the numbers at the end.

@@ -140,7 +140,7 @@ func behaves(now *controller.Snapshot, p *plan.Plan) []Fact {
 func benchFacts(now *controller.Snapshot) []Fact {
 	note := permission(now).Word
 	if now.Supply.Output == "on" {
-		note = "the output is on"
+		note = "output on"
 	}
 	return []Fact{
 		{Name: "lid", Value: lidWords(now), Note: strings.ToLower(note)},
@@ -165,7 +165,7 @@ func emergencyWords(now *controller.Snapshot) string {
 func contactorWords(now *controller.Snapshot) string {
 	switch {
 	case !now.Contactor.Fitted:
-		return "none: attended only"
+		return "none, so attended"
 	case now.Contactor.Closed:
 		return "closed, or not read"
 	}

@@ -52,9 +52,10 @@ func (s *Server) stopWithWords(w http.ResponseWriter, r *http.Request) {
 
 func (s *Server) stop(wanted StopRequest, r *http.Request) {
 	s.starts.stops.Add(1)
-	why := "stopped from " + r.RemoteAddr
+	why := "the API"
 	if wanted.Why != "" {
-		why = brief(wanted.Why) + ", from " + r.RemoteAddr
+		why = brief(wanted.Why)
 	}
+	why += ", from " + r.RemoteAddr
 	s.Station.Stop(wanted.ByEye, why)
 }

@@ -61,7 +61,10 @@ func TestBand(t *testing.T) {
 			Band{"Complete", "done", "hollow", "at 70.0 V and 0.15 mA/cm²", "2:45", "all in all"}},
 		"of an older load": {"complete", nil, &record.Result{Outcome: record.Stopped, EnergisedSeconds: &seconds}, Band{"Complete", "done", "hollow", "", "", ""}},
 		"by eye": {"stopped", nil, &record.Result{Outcome: record.Stopped, ByEye: true, EnergisedSeconds: &seconds, EndVolts: &volts},
-			Band{"Stopped", "square", "hollow", "good by eye; at 70.0 V", "2:45", "into the run"}},
+			Band{"Stopped", "square", "hollow", "good by eye, at 70.0 V", "2:45", "into the run"}},
+		"stopped": {"stopped", nil, &record.Result{Outcome: record.Stopped, Reasons: []string{"the page, from 127.0.0.1:4"}, EndVolts: &volts, EndDensity: &density},
+			Band{"Stopped", "square", "hollow", "by the page, at 70.0 V and 0.15 mA/cm²", "", ""}},
+		"stopped before": {"stopped", nil, &record.Result{Outcome: record.Stopped, Reasons: []string{"SIGTERM"}}, Band{"Stopped", "square", "hollow", "by SIGTERM", "", ""}},
 		"refused": {"refused", nil, &record.Result{Outcome: record.Refused, Reasons: []string{"the lid is open: close it"}},
 			Band{"Refused", "barred", "hollow", "the lid is open: close it", "", ""}},
 		"idle, lid open": {"idle", func(n *controller.Snapshot) { n.Interlock.Closed = false }, nil, Band{"Idle", "idle", "hollow", "the lid is open", "", ""}},
@@ -142,7 +145,7 @@ func TestBenchFacts(t *testing.T) {
 		return "absent"
 	}
 	assert.Equal(t, "none told of", value("E-stop"))
-	assert.Equal(t, "none: attended only", value("contactor"))
+	assert.Equal(t, "none, so attended", value("contactor"))
 	now.EmergencyStop = controller.StopView{Fitted: true}
 	now.Contactor = controller.ContactorView{Fitted: true}
 	assert.Equal(t, []string{"released", "open"}, []string{value("E-stop"), value("contactor")})

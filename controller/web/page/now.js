@@ -222,6 +222,7 @@
       if (!load || load.load !== l.load) { past = []; moments = []; gaps = []; ended = null; }
       load = l; colours = c;
       if (l.run) await backfill(l.run);
+      if (l.run && !l.result) again(l.run);
       draw();
     } catch (gone) { wanted = ""; } // the next tick tries again
   }
@@ -234,6 +235,9 @@
     moments = states.concat(moments.filter((m) => m.t > told.t + (m.state === told.state ? 2 : 0))); // the record lags a second behind
     if (load && load.result) ended = load.result.energised_seconds;
   }
+
+  // again reads the record once more when it has caught up: it lags a second behind.
+  const again = (run) => setTimeout(() => { if (load && load.run === run) backfill(run).then(draw, () => 0); }, 2500);
 
   // missed asks the record for what this page did not see.
   function missed() {
@@ -254,7 +258,7 @@
     if (!load || load.load !== v.load) return;
     if (!load.run && v.run) { // its intent is durable now: what came before this page knew it is on record soon
       load.run = v.run;
-      setTimeout(() => backfill(v.run).then(draw, () => 0), 2500);
+      again(v.run);
     }
     if (!before || before.state !== v.state) {
       moments.push({ t: v.live.t_s, state: v.state });
@@ -318,7 +322,7 @@
     // the wanted colour at the predicted end
     const post = small ? 14 : 22, running = linked && energised[view.state], goalX = running ? Math.min(x(future.end), left + W - post) : x(future.end) - post / 2;
     if (running) add("rect", { x: goalX, y: yV(plan.target_volts), width: post, height: base - yV(plan.target_volts), fill: plan.expected.hex });
-    add("path", { class: "pointer", d: "M" + (goalX + post / 2 - 7) + " " + (yV(plan.target_volts) - 12) + "h14l-7 9z" });
+    if (running || view.state === "complete") add("path", { class: "pointer", d: "M" + (goalX + post / 2 - 7) + " " + (yV(plan.target_volts) - 12) + "h14l-7 9z" });
     // to come: threads under the dotted plan
     let at = past.length ? x(past[past.length - 1].t) + 3 : left, k = 0;
     for (; at < goalX - 2 && future.points.length; at += small ? 4.5 : 5.5) {
