@@ -206,3 +206,20 @@ func TestCellThatIsNotProvenDeadIsATrip(t *testing.T) {
 		})
 	}
 }
+
+// TestDipOfTheMainsIsAFindingAndNoTrip: the setpoint waits, climbs again with the
+// volts, and the run goes on.
+func TestDipOfTheMainsIsAFindingAndNoTrip(t *testing.T) {
+	k := newTank(load())
+	k.start(t, Ramping)
+	for range 250 {
+		k.tick()
+	}
+	k.before = func(k *tank) { k.in.Reading.Volts, k.in.Reading.Amperes = 2, 0 }
+	for range 5 {
+		k.tick()
+	}
+	k.before = nil
+	assert.Equal(t, Complete, k.untilEnd(t).State, "trip %q", k.out.Trip)
+	assert.Equal(t, fault.SupplyDroop, k.loop.Findings()[0].Code)
+}

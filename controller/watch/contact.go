@@ -115,6 +115,10 @@ func (w *Watch) rampContact(k Tick) {
 		w.contact.rampStart = now
 	}
 	newest := w.ring.at(0)
+	if newest.v < 0.99*w.peak-0.2 { // below what was reached a film draws nothing: judge afresh
+		w.contact.rampStart, w.contact.lowSince = now, math.NaN()
+		return
+	}
 	newest.ratio = w.ratio(now)
 	if newest.v < 12 || math.IsNaN(newest.ratio) {
 		w.contact.lowSince = math.NaN()

@@ -76,7 +76,7 @@ func (w *Watch) following(k Tick) {
 	s.highest = math.Max(s.highest, judged)
 	margin := math.Max(0.5, 0.01*s.highest) + 2*w.noiseV.step
 	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
-	low := s.highest-float64(k.Volts) > margin && !limited && judged > 0
+	low := s.highest-float64(k.Volts) > margin && !limited && judged > 0 && !w.climbing(k)
 	if limited && s.highest-float64(k.Volts) > margin {
 		s.highest = judged // the bath sets the pace: the setpoint stood ahead of it
 	}
@@ -87,6 +87,22 @@ func (w *Watch) following(k Tick) {
 	if is >= 2-1e-9 {
 		w.raise(fault.SupplyNotFollowing)
 	}
+}
+
+// climbing tells whether the volts rise with the setpoint again: a supply that comes
+// back from a dip follows, although it is still below where it had been.
+func (w *Watch) climbing(k Tick) bool {
+	old := w.ring.at(min(w.ring.n-1, 15))
+	for n := range min(w.ring.n, 16) {
+		if s := w.ring.at(n); float64(k.T)-s.t >= 0.5 {
+			old = s
+			if float64(k.T)-s.t >= 1.5 {
+				break
+			}
+		}
+	}
+	rise := float64(k.Volts) - old.v
+	return rise > math.Max(0.3*float64(w.book.rate)*(float64(k.T)-old.t), 2*w.noiseV.step)
 }
 
 // push tells for how long a value has been the same.
