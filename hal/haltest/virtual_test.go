@@ -106,7 +106,7 @@ func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) halt
 			haltest.KnobTurned:    inject(virtual.Fault{ID: "panel-touched", Size: 3.21 - 5}),
 			haltest.OutputTouched: func() { require.NoError(t, b.Supply().Halt(context.Background())) },
 			haltest.LateReply:     inject(virtual.Fault{ID: "late-reply", For: once, Size: 0.3}),
-			haltest.NotANumber:    inject(virtual.Fault{ID: "no-reading", For: once}),
+			haltest.NotANumber:    inject(virtual.Fault{ID: "no-reading", For: 25 * tick}), // whatever a stalled line asks first
 			haltest.Restart:       inject(virtual.Fault{ID: "supply-restarted"}),
 			haltest.Trip:          inject(virtual.Fault{ID: "supply-tripped"}),
 			haltest.Gone:          inject(virtual.Fault{ID: "supply-unplugged"}),
