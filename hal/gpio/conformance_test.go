@@ -88,7 +88,7 @@ func TestBeaconConformance(t *testing.T) {
 		"without white": {Red, Yellow, Green, Blue, Chime},
 	} {
 		t.Run(name, func(t *testing.T) {
-			haltest.Beacon(t, func(*testing.T) haltest.BeaconRig {
+			haltest.Beacon(t, haltest.BeaconSuite{Open: func(*testing.T) haltest.BeaconRig {
 				b := newBoard()
 				names := make([]string, len(lamps))
 				for i := range names {
@@ -104,7 +104,7 @@ func TestBeaconConformance(t *testing.T) {
 					}
 					return lit
 				}}
-			})
+			}})
 		})
 	}
 }

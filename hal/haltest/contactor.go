@@ -25,20 +25,22 @@ type ContactorRig struct {
 type ContactorSuite struct {
 	Run  func(t *testing.T, test func(t *testing.T))
 	Open func(t *testing.T) ContactorRig
+	Tell func(test, outcome string) // may be nil
 }
 
 // Contactor holds a contactor against its contract.
 func Contactor(t *testing.T, suite ContactorSuite) {
-	tests := map[string]func(*testing.T, ContactorRig){
-		"ContactorStartsOpen": contactorStartsOpen, "BeatsHoldIt": beatsHoldIt, "SilenceDropsIt": silenceDropsIt,
-		"HaltDropsItAtOnce": haltDropsIt, "ContactorHaltIdempotent": haltTwice, "BeatAfterHaltClosesAgain": beatAfterHalt,
-		"WeldIsSeen": weldIsSeen, "UnreachableContactorIsError": contactorGone, "CancelledMirrorIsError": mirrorCancelled,
-	}
-	for name, test := range tests {
-		t.Run(name, func(t *testing.T) {
-			SupplySuite{Run: suite.Run}.run(t, func(t *testing.T) { test(t, suite.Open(t)) })
-		})
-	}
+	each(t, suite.Run, suite.Tell, suite.Open, []contractTest[ContactorRig]{
+		{"ContactorStartsOpen", nil, contactorStartsOpen},
+		{"BeatsHoldIt", nil, beatsHoldIt},
+		{"SilenceDropsIt", nil, silenceDropsIt},
+		{"HaltDropsItAtOnce", nil, haltDropsIt},
+		{"ContactorHaltIdempotent", nil, haltTwice},
+		{"BeatAfterHaltClosesAgain", nil, beatAfterHalt},
+		{"WeldIsSeen", func(r ContactorRig) bool { return r.Weld != nil }, weldIsSeen},
+		{"UnreachableContactorIsError", func(r ContactorRig) bool { return r.Gone != nil }, contactorGone},
+		{"CancelledMirrorIsError", nil, mirrorCancelled},
+	})
 }
 
 // expect: what it says is what it does.

@@ -2,8 +2,6 @@ package haltest
 
 import (
 	"context"
-	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -25,45 +23,29 @@ type InterlockRig struct {
 type InterlockSuite struct {
 	Run  func(t *testing.T, test func(t *testing.T)) // nil: as it is
 	Open func(t *testing.T) InterlockRig             // must clean up through t
+	Tell func(test, outcome string)                  // may be nil
 }
 
-type interlockTest struct {
-	name  string
-	needs []Fault
-	check func(*testing.T, InterlockRig)
+func lidWith(fault Fault) func(InterlockRig) bool {
+	return func(r InterlockRig) bool { return r.Hands[fault] != nil }
 }
 
-var interlockTests = []interlockTest{
+var interlockTests = []contractTest[InterlockRig]{
 	{"EachChannelIsItsOwn", nil, eachChannelIsItsOwn},
 	{"OpenAtOnce", nil, openAtOnce},
 	{"InterlockTimeMovesForward", nil, interlockTimeMovesForward},
-	{"SilenceIsError", []Fault{Silence}, func(t *testing.T, r InterlockRig) { unreadable(t, r, Silence, hal.ErrTimeout) }},
-	{"GoneIsError", []Fault{Gone}, func(t *testing.T, r InterlockRig) { unreadable(t, r, Gone, hal.ErrGone) }},
-	{"RefusalIsError", []Fault{Refuse}, func(t *testing.T, r InterlockRig) { unreadable(t, r, Refuse, hal.ErrRefused) }},
-	{"GarbageIsError", []Fault{GarbageReply}, func(t *testing.T, r InterlockRig) { unreadable(t, r, GarbageReply, nil) }},
-	{"LateReplyIsNeverUsed", []Fault{LateReply}, lateReplyIsNeverUsed},
-	{"RecoversFromALostReply", []Fault{LostReply}, recoversFromALostReply},
+	{"SilenceIsError", lidWith(Silence), func(t *testing.T, r InterlockRig) { unreadable(t, r, Silence, hal.ErrTimeout) }},
+	{"GoneIsError", lidWith(Gone), func(t *testing.T, r InterlockRig) { unreadable(t, r, Gone, hal.ErrGone) }},
+	{"RefusalIsError", lidWith(Refuse), func(t *testing.T, r InterlockRig) { unreadable(t, r, Refuse, hal.ErrRefused) }},
+	{"GarbageIsError", lidWith(GarbageReply), func(t *testing.T, r InterlockRig) { unreadable(t, r, GarbageReply, nil) }},
+	{"LateReplyIsNeverUsed", lidWith(LateReply), lateReplyIsNeverUsed},
+	{"RecoversFromALostReply", lidWith(LostReply), recoversFromALostReply},
 	{"CancelledIsError", nil, cancelledIsError},
 }
 
 // Interlock holds an interlock against its contract.
 func Interlock(t *testing.T, suite InterlockSuite) {
-	run := SupplySuite{Run: suite.Run}.run
-	var hands map[Fault]func()
-	run(t, func(t *testing.T) { hands = suite.Open(t).Hands })
-	var without []string
-	for _, test := range interlockTests {
-		if slices.ContainsFunc(test.needs, func(f Fault) bool { return hands[f] == nil }) {
-			without = append(without, test.name)
-			continue
-		}
-		t.Run(test.name, func(t *testing.T) {
-			run(t, func(t *testing.T) { test.check(t, suite.Open(t)) })
-		})
-	}
-	if len(without) > 0 {
-		t.Logf("this rig has no hands for: %s", strings.Join(without, ", "))
-	}
+	each(t, suite.Run, suite.Tell, suite.Open, interlockTests)
 }
 
 func eachChannelIsItsOwn(t *testing.T, r InterlockRig) {

@@ -22,19 +22,17 @@ type StopRig struct {
 type StopSuite struct {
 	Run  func(t *testing.T, test func(t *testing.T))
 	Open func(t *testing.T) StopRig
+	Tell func(test, outcome string) // may be nil
 }
 
 // EmergencyStop holds an emergency stop against its contract.
 func EmergencyStop(t *testing.T, suite StopSuite) {
-	tests := map[string]func(*testing.T, StopRig){
-		"EachContactOfTheStopIsItsOwn": stopContacts, "StopIsPressedAtOnce": stopAtOnce,
-		"UnreadableStopIsPressed": stopUnreadable, "CancelledStopIsPressed": stopCancelled,
-	}
-	for name, test := range tests {
-		t.Run(name, func(t *testing.T) {
-			SupplySuite{Run: suite.Run}.run(t, func(t *testing.T) { test(t, suite.Open(t)) })
-		})
-	}
+	each(t, suite.Run, suite.Tell, suite.Open, []contractTest[StopRig]{
+		{"EachContactOfTheStopIsItsOwn", nil, stopContacts},
+		{"StopIsPressedAtOnce", nil, stopAtOnce},
+		{"UnreadableStopIsPressed", func(r StopRig) bool { return len(r.Hands) > 0 }, stopUnreadable},
+		{"CancelledStopIsPressed", nil, stopCancelled},
+	})
 }
 
 func (r StopRig) expect(t *testing.T, want [2]bool) {

@@ -3,18 +3,13 @@ package haltest
 import (
 	"context"
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
 
-// supplyTest is one promise of the contract. It runs where the rig has what it needs.
-type supplyTest struct {
-	name  string
-	needs func(SupplyRig) bool
-	check func(*testing.T, SupplyRig)
-}
+// supplyTest is one promise of the contract.
+type supplyTest = contractTest[SupplyRig]
 
 func anyRig(SupplyRig) bool { return true }
 
@@ -24,23 +19,7 @@ func needing(faults ...Fault) func(SupplyRig) bool {
 
 // Supply holds a supply against its contract.
 func Supply(t *testing.T, suite SupplySuite) {
-	var hands SupplyRig
-	suite.run(t, func(t *testing.T) { hands = suite.Open(t) })
-	var without []string
-	for _, test := range slices.Concat(settingTests, switchTests, readingTests, linkTests, truthTests) {
-		if !test.needs(hands) {
-			without = append(without, test.name)
-			suite.tell(test.name, "-")
-			continue
-		}
-		passed := t.Run(test.name, func(t *testing.T) {
-			suite.run(t, func(t *testing.T) { test.check(t, suite.Open(t)) })
-		})
-		suite.tell(test.name, map[bool]string{true: "pass", false: "FAIL"}[passed])
-	}
-	if len(without) > 0 {
-		t.Logf("this rig has no hands for: %s", strings.Join(without, ", "))
-	}
+	each(t, suite.Run, suite.Tell, suite.Open, slices.Concat(settingTests, switchTests, readingTests, linkTests, truthTests))
 }
 
 // setBoth gives a supply limits that hold: 5 V and 0.1 A.
