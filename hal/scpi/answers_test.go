@@ -113,7 +113,7 @@ func TestModes(t *testing.T) {
 		{"summary", 1 << 11, 0, hal.ModeUnknown, "mains fail"},
 		{"none", 0, 0, hal.ModeUnknown, ""},
 	} {
-		s := &Supply{dialect: Dialect{Status: c.layout}, answers: answers{questionable: c.questionable, operation: c.operation}}
+		s := &Supply{dialogue: dialogue{dialect: Dialect{Status: c.layout}}, answers: answers{questionable: c.questionable, operation: c.operation}}
 		assert.Equal(t, c.want, s.mode(), c)
 		assert.Equal(t, c.trip, s.trip(), c)
 	}

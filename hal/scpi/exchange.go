@@ -64,7 +64,7 @@ func (s *Supply) converse(ctx context.Context, command []byte, q *question) erro
 }
 
 // tell sends a command and reads its acknowledgement where the dialect has one.
-func (s *Supply) tell(ctx context.Context, command []byte) error {
+func (s *dialogue) tell(ctx context.Context, command []byte) error {
 	if err := s.begin(ctx, command); err != nil || s.dialect.Ack == "" {
 		return err
 	}
@@ -119,7 +119,7 @@ func (s *Supply) collect(wanted int) error {
 }
 
 // begin waits for the gap, sets the deadline of a line, and sends it.
-func (s *Supply) begin(ctx context.Context, line []byte) error {
+func (s *dialogue) begin(ctx context.Context, line []byte) error {
 	s.link.pause()
 	if err := s.arm(ctx); err != nil {
 		return err
@@ -129,7 +129,7 @@ func (s *Supply) begin(ctx context.Context, line []byte) error {
 
 // arm gives the transport the time of one answer. The context is looked at after
 // the deadline is set, so that a cancellation is seen by one or by the other.
-func (s *Supply) arm(ctx context.Context) error {
+func (s *dialogue) arm(ctx context.Context) error {
 	if err := s.link.setDeadline(time.Now().Add(s.dialect.Timeout)); err != nil {
 		return err
 	}
@@ -141,7 +141,7 @@ func (s *Supply) arm(ctx context.Context) error {
 
 // interruptible lets a cancelled context end a read that is under way. The caller
 // must call what it returns before it uses the transport for anything else.
-func (s *Supply) interruptible(ctx context.Context) (stop func()) {
+func (s *dialogue) interruptible(ctx context.Context) (stop func()) {
 	if ctx.Done() == nil {
 		return func() {}
 	}

@@ -28,18 +28,18 @@ func (s *Supply) Identify(ctx context.Context) (hal.Identity, error) {
 // askIdentity reads whole lines: an identity is free text, and may hold semicolons
 // and quotes. With a patience above zero that many lines which are no identity are
 // dropped before it: a greeting on a new connection, late answers on an old one.
-func (s *Supply) askIdentity(ctx context.Context, patience int) (hal.Identity, error) {
+func (s *dialogue) askIdentity(ctx context.Context, patience int) (hal.Identity, error) {
 	stop := s.interruptible(ctx)
 	identity, err := s.readIdentity(ctx, patience)
 	stop()
 	if err != nil {
-		err = fmt.Errorf("ask the supply who it is: %w", err)
+		err = fmt.Errorf("ask the %s who it is: %w", s.name, err)
 		s.soil(err)
 	}
 	return identity, err
 }
 
-func (s *Supply) readIdentity(ctx context.Context, patience int) (hal.Identity, error) {
+func (s *dialogue) readIdentity(ctx context.Context, patience int) (hal.Identity, error) {
 	if err := s.begin(ctx, identityQuery); err != nil {
 		return hal.Identity{}, err
 	}
@@ -71,7 +71,7 @@ func ParseIdentity(line []byte) (hal.Identity, error) {
 }
 
 // recognise compares who answers with who was opened.
-func (s *Supply) recognise(ctx context.Context) error {
+func (s *dialogue) recognise(ctx context.Context) error {
 	identity, err := s.askIdentity(ctx, mostGreeting)
 	if err != nil {
 		return err

@@ -186,7 +186,7 @@ func TestEndlessNonsenseIsDesync(t *testing.T) {
 func TestNewNumbersDiffer(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draws := rapid.SliceOfN(rapid.IntRange(0, 1<<16), 12, 12).Draw(t, "draws")
-		s := &Supply{nonce: func() int { n := draws[0]; draws = append(draws[1:], n); return n }}
+		s := &Supply{dialogue: dialogue{nonce: func() int { n := draws[0]; draws = append(draws[1:], n); return n }}}
 		var last []int
 		for range 12 {
 			n := s.newNumber()

@@ -50,7 +50,7 @@ func (s *Supply) resynchronise(ctx context.Context) error {
 }
 
 // reach makes the next answer one that can be believed.
-func (s *Supply) reach(ctx context.Context) error {
+func (s *dialogue) reach(ctx context.Context) error {
 	anew := s.redial != nil && (s.gone || !s.keepOpen)
 	if anew {
 		if err := s.reopen(ctx); err != nil {
@@ -73,7 +73,7 @@ func (s *Supply) reach(ctx context.Context) error {
 
 // reopen makes a new connection: late answers die with the old one. Who answers
 // there is asked before anything else is said.
-func (s *Supply) reopen(ctx context.Context) error {
+func (s *dialogue) reopen(ctx context.Context) error {
 	transport, err := s.redial(ctx)
 	if err != nil {
 		s.gone = true
@@ -85,7 +85,7 @@ func (s *Supply) reopen(ctx context.Context) error {
 
 // drain ends a line that was cut off and throws away what is on its way in. Without
 // a new number to ask for, the longest wait for an answer must pass in silence.
-func (s *Supply) drain(ctx context.Context) error {
+func (s *dialogue) drain(ctx context.Context) error {
 	if flusher, ok := s.link.transport.(Flusher); ok {
 		if err := flusher.Flush(); err != nil {
 			return transportError("flush the link", err)
@@ -105,7 +105,7 @@ func (s *Supply) drain(ctx context.Context) error {
 	return s.link.quieten(quiet, until)
 }
 
-func (s *Supply) takeControl(ctx context.Context) error {
+func (s *dialogue) takeControl(ctx context.Context) error {
 	stop := s.interruptible(ctx)
 	defer stop()
 	for _, command := range s.dialect.Enter {
@@ -119,7 +119,7 @@ func (s *Supply) takeControl(ctx context.Context) error {
 // findStep asks for what only a new question can answer: a random number, unlike
 // the last ones, put into the event enable register (no service request is used
 // here, so the register is free) and read back. All else that comes is dropped.
-func (s *Supply) findStep(ctx context.Context) error {
+func (s *dialogue) findStep(ctx context.Context) error {
 	stop := s.interruptible(ctx)
 	defer stop()
 	var err error
@@ -131,7 +131,7 @@ func (s *Supply) findStep(ctx context.Context) error {
 	return fmt.Errorf("no answer to %d new numbers: %w", tries, err)
 }
 
-func (s *Supply) tryNumber(ctx context.Context, n int) error {
+func (s *dialogue) tryNumber(ctx context.Context, n int) error {
 	if err := s.sendNumber(ctx, n); err != nil {
 		return err
 	}
@@ -147,7 +147,7 @@ func (s *Supply) tryNumber(ctx context.Context, n int) error {
 	}
 }
 
-func (s *Supply) sendNumber(ctx context.Context, n int) error {
+func (s *dialogue) sendNumber(ctx context.Context, n int) error {
 	if s.dialect.Compound && s.dialect.Ack == "" {
 		return s.begin(ctx, fmt.Appendf(nil, "*ESE %d;*ESE?", n))
 	}
@@ -159,7 +159,7 @@ func (s *Supply) sendNumber(ctx context.Context, n int) error {
 
 // newNumber returns a number from 2 to 255 that was not used in the last four tries,
 // so neither a switch's answer nor the late answer to an earlier try can match.
-func (s *Supply) newNumber() int {
+func (s *dialogue) newNumber() int {
 	n := 2 + int(uint(s.nonce())%254)
 	for s.lastNonce[0] == n || s.lastNonce[1] == n || s.lastNonce[2] == n || s.lastNonce[3] == n {
 		n = 2 + (n-1)%254

@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"math"
-	"math/rand/v2"
-	"sync/atomic"
 
 	"anodized/hal"
 	"anodized/hal/unit"
@@ -29,41 +27,23 @@ type Options struct {
 // Supply is a supply that speaks SCPI. It satisfies hal.Supply. One goroutine owns
 // it: a second call while one is under way is refused at once.
 type Supply struct {
-	link     link
-	dialect  Dialect
-	limits   hal.Limits
-	redial   Redial
-	keepOpen bool
-	log      *slog.Logger
-	nonce    func() int
-	identity hal.Identity
-	known    bool // identity holds who we opened
-
-	busy     atomic.Bool
-	clean    bool // answers may be believed
-	gone     bool // the connection broke since the link was last clean
-	stranger bool // another instrument answered: nothing more is said to it
+	dialogue
+	limits hal.Limits
 
 	voltsSet, amperesSet bool // since the link last became clean
 	restarted            bool
 	backlog              []InstrumentError // read off the queue while resynchronising
-	number               func() int        // a new number for findStep
-	lastNonce            [4]int
 
 	answers answers
 	fields  [][]byte
 	reply   []byte
-	line    []byte
 
 	measure, check, confirmVolts, confirmAmperes *question
 	output, event, errors, state                 *question
 	hasTrips                                     []item
 }
 
-var (
-	errBusy  = errors.New("a second call while one is under way: one goroutine owns a supply")
-	commands = struct{ on, off []byte }{[]byte("OUTP ON"), []byte("OUTP OFF")}
-)
+var commands = struct{ on, off []byte }{[]byte("OUTP ON"), []byte("OUTP OFF")}
 
 func newSupply(o Options) (*Supply, error) {
 	dialect, err := o.Dialect.withDefaults()
@@ -76,18 +56,12 @@ func newSupply(o Options) (*Supply, error) {
 	if !(o.HighestVolts > 0) || !(o.HighestAmperes > 0) || math.IsInf(float64(o.HighestVolts+unit.Volts(o.HighestAmperes)), 0) {
 		return nil, fmt.Errorf("highest voltage %v V and highest current %v A: both must be above 0", float64(o.HighestVolts), float64(o.HighestAmperes))
 	}
-	s := &Supply{dialect: dialect, redial: o.Redial, keepOpen: o.KeepOpen, log: o.Log, nonce: o.Nonce}
-	if s.log == nil {
-		s.log = slog.New(slog.DiscardHandler)
-	}
-	if s.nonce == nil {
-		s.nonce = func() int { return rand.IntN(1 << 16) }
-	}
+	s := &Supply{dialogue: newDialogue("supply", dialect, o.Redial, o.KeepOpen, o.Log, o.Nonce)}
+	s.forget = func() { s.voltsSet, s.amperesSet = false, false }
+	s.number = s.newNumber
 	if o.Expect != nil {
 		s.identity, s.known = *o.Expect, true
 	}
-	s.number = s.newNumber
-	s.link = link{sendEnd: dialect.sendEnd(), replyEnd: dialect.ReplyEnd, echo: dialect.Echo, gap: dialect.Gap}
 	s.link.attach(o.Transport)
 	s.limits = hal.Limits{
 		HighestVolts: o.HighestVolts, HighestAmperes: o.HighestAmperes,
@@ -103,27 +77,6 @@ func step(decimals int) float64 {
 
 // Limits returns what the supply and its link can do. It asks nothing.
 func (s *Supply) Limits() hal.Limits { return s.limits }
-
-// own takes the supply for one call.
-func (s *Supply) own() error {
-	if !s.busy.CompareAndSwap(false, true) {
-		return errBusy
-	}
-	return nil
-}
-
-func (s *Supply) disown() { s.busy.Store(false) }
-
-// soil marks the link dirty: nothing is believed, and no setpoint is known to hold.
-func (s *Supply) soil(err error) {
-	if s.clean {
-		s.log.Warn("the supply's link is out of step", "err", err)
-	}
-	s.clean, s.voltsSet, s.amperesSet = false, false, false
-	if errors.Is(err, hal.ErrGone) {
-		s.gone = true
-	}
-}
 
 // ready brings the link back into step where it is not.
 func (s *Supply) ready(ctx context.Context) error {
