@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"strconv"
@@ -13,7 +14,23 @@ import (
 // TestMain lets scripts, and tests that need another process, call this very
 // program by its name.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"anodized": main})
+	testscript.Main(apart{m}, map[string]func(){"anodized": main})
+}
+
+// apart runs the tests with a folder of their own for the locks of benches.
+type apart struct{ *testing.M }
+
+func (a apart) Run() int {
+	folder, err := os.MkdirTemp("", "anodized-test-")
+	if err == nil {
+		defer os.RemoveAll(folder)
+		err = os.Setenv("XDG_RUNTIME_DIR", folder)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "a folder for locks:", err)
+		return 1
+	}
+	return a.M.Run()
 }
 
 // TestScripts runs what a person would type. Beside the usual words of a script

@@ -82,7 +82,7 @@ func (s *Set) commission(ctx context.Context, b profiles.Bench) (done []string, 
 	if b.Supply.Analog == nil {
 		return nil, fmt.Errorf("%w: supply: driver %q has no converters to commission", ErrFile, b.Supply.Driver)
 	}
-	lock, err := takeLock(b.Supply.Address)
+	lock, err := takeLock(ctx, b.Supply)
 	if err != nil {
 		return nil, err
 	}

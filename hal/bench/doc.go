@@ -5,7 +5,8 @@
 // # Concepts
 //
 // A set is everything that one bench file names. Opening takes the bench for this
-// process (a lock file named after the supply's address), drops the contactor, opens
+// process (a lock on each place where the supply is, whatever the spelling of its
+// address), drops the contactor, opens
 // the supply, whose first bytes switch its output off, and reads every other device
 // once. What fails
 // is closed again, and the error says which entry of the file it was.

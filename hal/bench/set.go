@@ -58,7 +58,7 @@ func Open(ctx context.Context, b profiles.Bench, log *slog.Logger) (*Set, error)
 }
 
 func (s *Set) open(ctx context.Context, b profiles.Bench) error {
-	lock, err := takeLock(b.Supply.Address)
+	lock, err := takeLock(ctx, b.Supply)
 	if err != nil {
 		return err
 	}

@@ -49,6 +49,15 @@ func openUSB(a profiles.Address) (*usbtmc, error) {
 	return newUSBTMC(device, a.Poll), nil
 }
 
+// devicePath is the device file of an address now; what cannot be found is named as
+// it was given.
+func devicePath(a profiles.Address) string {
+	if path, err := findUSB(usbClass, a.Serial); err == nil {
+		return path
+	}
+	return a.Device + "?serial=" + a.Serial
+}
+
 // findUSB finds the device file of the instrument with this serial number.
 func findUSB(class, serial string) (string, error) {
 	entries, err := filepath.Glob(filepath.Join(class, "usbtmc*"))
