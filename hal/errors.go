@@ -13,4 +13,5 @@ var (
 	ErrNoReading = errors.New("no reading")
 	ErrTripped   = errors.New("the instrument has tripped")
 	ErrLocal     = errors.New("the instrument is under panel control")
+	ErrRelinked  = errors.New("the link was lost and made anew, and the output was switched off")
 )

@@ -41,7 +41,9 @@ type Limits struct {
 
 // Programmer sets limits. Both setters read back and return the value now in
 // force, rounded down to the supply's step. A value outside 0..Limits, or NaN, is
-// [ErrRange] and nothing is sent. They never energise.
+// [ErrRange] and nothing is sent. They never energise. While the output may be on
+// they ask first what is held: a value that is not the one that they left is
+// [ErrLocal], and is not overwritten.
 type Programmer interface {
 	SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error)
 	SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, error)
@@ -50,9 +52,11 @@ type Programmer interface {
 
 // Switch owns the output. Energise fails unless both setters have succeeded since
 // the link last became clean. Energised asks and never remembers; an error means
-// "assume on". Halt is idempotent, is tried blind on a dirty link, ignores a
-// cancelled context, blocks for two exchanges at most, and returns nil only when
-// the supply confirmed that its output is off.
+// "assume on". Halt is idempotent, is tried blind on a dirty link before anything is
+// asked, followed by both limits at zero, ignores a cancelled context, blocks for two
+// exchanges at most, and returns nil only when the supply confirmed that its output
+// is off. A link that broke while the output may have been on, and was made anew, is
+// told once, by whichever call finds it, as [ErrRelinked].
 type Switch interface {
 	Energise(ctx context.Context) error
 	Energised(ctx context.Context) (bool, error)

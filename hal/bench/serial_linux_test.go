@@ -148,11 +148,13 @@ func TestUnpluggedSerialSupplyComesBack(t *testing.T) {
 	var heard int
 	i.see(func() { heard = len(i.heard) })
 	_, err = set.Supply.Measure(t.Context())
-	require.NoError(t, err)
+	require.ErrorIs(t, err, hal.ErrRelinked)
 	i.see(func() {
 		require.False(t, i.on)
 		require.Equal(t, "*IDN?", i.heard[heard], "who is there is asked first")
 	})
+	_, err = set.Supply.Measure(t.Context())
+	require.NoError(t, err)
 	require.NoError(t, set.Close())
 	require.NoError(t, back.Close())
 	require.NoError(t, <-ended)

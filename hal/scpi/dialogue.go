@@ -22,11 +22,13 @@ type dialogue struct {
 	identity hal.Identity
 	known    bool // identity holds who we opened
 	forget   func()
+	leave    func() bool // before a connection that did not break is given up: whether it may be; nil: it may
 
 	busy     atomic.Bool
 	clean    bool // answers may be believed
 	gone     bool // the connection broke since the link was last clean
 	stranger bool // another instrument answered: nothing more is said to it
+	unproven bool // on this connection nobody has said yet who it is: it is asked that and nothing else
 
 	number    func() int // a new number for findStep
 	lastNonce [4]int

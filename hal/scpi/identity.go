@@ -79,7 +79,7 @@ func (s *dialogue) recognise(ctx context.Context) error {
 	if !s.known {
 		s.identity, s.known = identity, true
 	}
-	s.stranger = identity != s.identity
+	s.stranger, s.unproven = identity != s.identity, false
 	if s.stranger {
 		return fmt.Errorf("%w: another instrument answers in its place: %v, not %v; reconnect the right one", hal.ErrGone, identity, s.identity)
 	}

@@ -109,6 +109,8 @@ func (s *Supply) prepareQuestions() {
 	status := s.statusItems()
 	s.measure = s.question(append([]item{itemVolts, itemAmperes}, status...)...)
 	s.confirmVolts, s.confirmAmperes = s.confirming(itemSetVolts), s.confirming(itemSetAmperes)
+	s.askVolts, s.askAmperes = s.question(itemSetVolts), s.question(itemSetAmperes)
+	s.leanVolts, s.leanAmperes = s.question(s.completing(itemSetVolts)...), s.question(s.completing(itemSetAmperes)...)
 	s.state = s.question(itemOutput, itemSetVolts, itemSetAmperes)
 	check := []item{itemSetVolts, itemSetAmperes, itemOutput}
 	if s.event != nil {
@@ -129,14 +131,18 @@ func (s *Supply) exchangeTime() time.Duration {
 	return one * time.Duration(len(s.measure.items))
 }
 
+// completing asks for a read-back once the command before it is done.
+func (s *Supply) completing(readBack item) []item {
+	if s.dialect.OPC {
+		return []item{itemComplete, readBack}
+	}
+	return []item{readBack}
+}
+
 // confirming asks for a read-back together with what shows that the command before
 // it was taken.
 func (s *Supply) confirming(readBack item) *question {
-	var items []item
-	if s.dialect.OPC {
-		items = append(items, itemComplete)
-	}
-	items = append(items, readBack)
+	items := s.completing(readBack)
 	switch {
 	case s.dialect.Errors == "queue":
 		items = append(items, itemError)

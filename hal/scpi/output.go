@@ -23,6 +23,7 @@ func (s *Supply) Energise(ctx context.Context) error {
 	if !s.voltsSet || !s.amperesSet {
 		return fmt.Errorf("switch the output on: %w: voltage and current limit must both be set first, since the link became clean", hal.ErrRefused)
 	}
+	s.mayBeOn, s.told = true, false
 	err := s.switchOn(ctx)
 	if err == nil {
 		return nil
@@ -89,6 +90,7 @@ func (s *Supply) halt(ctx context.Context) error {
 func (s *Supply) haltOnce(ctx context.Context) error {
 	if !s.clean {
 		s.haltBlind()
+		s.starveBlind()
 		if err := s.reach(ctx); err != nil {
 			return err
 		}
@@ -99,15 +101,48 @@ func (s *Supply) haltOnce(ctx context.Context) error {
 	if s.answers.output {
 		return fmt.Errorf("%w: the supply says it is still on; press the emergency stop", hal.ErrMismatch)
 	}
+	s.mayBeOn = false
 	return nil
 }
 
-// haltBlind sends "off" and waits for nothing. A line that was cut off is ended first.
-func (s *Supply) haltBlind() {
-	if s.stranger {
-		return
+// mayLeave tells whether the connection may be given up for a new one. Not before "off"
+// was said on it while the output may be on: on a new one everybody has to say first
+// who it is, and a supply that hears and is silent never would. Where only a new
+// connection finds the step again, that ends the run.
+func (s *Supply) mayLeave() bool {
+	if !s.mayBeOn || s.told {
+		return true
 	}
-	line := append([]byte{}, commands.off...)
+	if s.dialect.Probe != "reopen" {
+		return false
+	}
+	s.haltBlind()
+	s.gone = true
+	return true
+}
+
+// haltBlind sends "off" and waits for nothing.
+func (s *Supply) haltBlind() { s.told = s.sayBlind(commands.off) || s.told }
+
+// starveBlind follows "off" with both limits at zero, for a supply that does not take
+// the "off". Nobody answers on a dirty link, so what is said there must do no harm in
+// whatever state it is heard: these two can only lower.
+func (s *Supply) starveBlind() {
+	for _, command := range [][]byte{commands.noAmperes, commands.noVolts} {
+		s.link.pause()
+		if !s.sayBlind(command) {
+			return
+		}
+	}
+}
+
+// sayBlind sends a command and waits for nothing. A line that was cut off is ended
+// first. Who has not said who it is hears nothing.
+func (s *Supply) sayBlind(command []byte) (sent bool) {
+	if s.stranger || s.unproven {
+		return false
+	}
+	line := append([]byte{}, command...)
 	if s.link.cut {
 		line = append([]byte(s.link.sendEnd), line...)
 	}
@@ -117,11 +152,10 @@ func (s *Supply) haltBlind() {
 		err = s.link.write(line)
 	}
 	if err != nil {
-		s.log.Warn("switching off blind failed", "err", err)
-		if errors.Is(err, hal.ErrGone) {
-			s.gone = true
-		}
+		s.log.Warn("switching off blind failed", "command", string(command), "err", err)
+		s.gone = s.gone || errors.Is(err, hal.ErrGone)
 	}
+	return err == nil
 }
 
 // haltBudget is the time of one exchange of Halt.

@@ -24,12 +24,15 @@ const (
 // hal.ErrDesync (hal.ErrGone where nothing can be reached, hal.ErrTimeout where not
 // one byte came back: that is silence, not a wrong answer). It leaves the output as
 // it was, except on a link that broke: there "off" is the first command that an
-// instrument gets, once it is known to be the same one.
+// instrument gets, once it is known to be the same one. Where that ended a run it is
+// told as hal.ErrRelinked, on a link that is in step by then; a restart is left to
+// Check to tell.
 func (s *Supply) resynchronise(ctx context.Context) error {
 	limited, cancel := context.WithTimeout(ctx, resyncLimit)
 	defer cancel()
 	heard := s.link.heard
 	err := s.reach(limited)
+	lost := s.gone && s.mayBeOn
 	if err == nil && s.gone {
 		err = s.exchange(limited, commands.off, s.output)
 	}
@@ -38,9 +41,9 @@ func (s *Supply) resynchronise(ctx context.Context) error {
 	}
 	switch {
 	case err == nil:
-		s.clean, s.gone = true, false
+		s.clean, s.gone, s.told = true, false, false
 		s.log.Info("the supply's link is in step again", "output", s.answers.output)
-		return nil
+		return s.afterBreak(lost)
 	case ctx.Err() != nil, errors.Is(err, hal.ErrGone):
 		return fmt.Errorf("bring the supply's link back into step: %w", err)
 	case s.link.heard == heard:
@@ -49,9 +52,21 @@ func (s *Supply) resynchronise(ctx context.Context) error {
 	return fmt.Errorf("bring the supply's link back into step: %w: %s", hal.ErrDesync, err.Error())
 }
 
+// afterBreak tells of a link that was lost while the output may have been on.
+func (s *Supply) afterBreak(lost bool) error {
+	if !lost {
+		return nil
+	}
+	s.mayBeOn = s.answers.output
+	if s.restarted {
+		return nil
+	}
+	return fmt.Errorf("the supply: %w", hal.ErrRelinked)
+}
+
 // reach makes the next answer one that can be believed.
 func (s *dialogue) reach(ctx context.Context) error {
-	anew := s.redial != nil && (s.gone || !s.keepOpen)
+	anew := s.redial != nil && (s.gone || !s.keepOpen && (s.leave == nil || s.leave()))
 	if anew {
 		if err := s.reopen(ctx); err != nil {
 			return err
@@ -80,6 +95,7 @@ func (s *dialogue) reopen(ctx context.Context) error {
 		return fmt.Errorf("connect again: %w: %w", hal.ErrGone, err)
 	}
 	s.link.attach(transport)
+	s.unproven = true
 	return s.recognise(ctx)
 }
 

@@ -27,7 +27,8 @@ func (s *Supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, erro
 	held, err := s.set(ctx, setting{
 		name: "voltage", unit: "V", header: "VOLT", decimals: s.dialect.DecimalsV,
 		value: float64(v), highest: float64(s.limits.HighestVolts),
-		confirm: s.confirmVolts, held: &s.answers.setVolts, done: &s.voltsSet,
+		confirm: s.confirmVolts, lean: s.leanVolts, ask: s.askVolts,
+		held: &s.answers.setVolts, left: &s.heldVolts, done: &s.voltsSet,
 	})
 	return unit.Volts(held), err
 }
@@ -37,7 +38,8 @@ func (s *Supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, 
 	held, err := s.set(ctx, setting{
 		name: "current limit", unit: "A", header: "CURR", decimals: s.dialect.DecimalsA,
 		value: float64(a), highest: float64(s.limits.HighestAmperes),
-		confirm: s.confirmAmperes, held: &s.answers.setAmperes, done: &s.amperesSet,
+		confirm: s.confirmAmperes, lean: s.leanAmperes, ask: s.askAmperes,
+		held: &s.answers.setAmperes, left: &s.heldAmperes, done: &s.amperesSet,
 	})
 	return unit.Amperes(held), err
 }
@@ -47,9 +49,12 @@ type setting struct {
 	name, unit, header string
 	decimals           int
 	value, highest     float64
-	confirm            *question
-	held               *float64
-	done               *bool // set once the supply holds a value of ours
+	confirm            *question // after it, with the error queue
+	lean               *question // after it, while the output may be on
+	ask                *question // before it, while the output may be on
+	held               *float64  // as answered
+	left               *float64  // as held after the last setting of ours
+	done               *bool     // set once the supply holds a value of ours
 }
 
 func (s *Supply) set(ctx context.Context, p setting) (float64, error) {
@@ -63,7 +68,24 @@ func (s *Supply) set(ctx context.Context, p setting) (float64, error) {
 	if err := s.ready(ctx); err != nil {
 		return nan, fmt.Errorf("set the %s: %w", p.name, err)
 	}
+	if s.mayBeOn && *p.done {
+		if err := s.untouched(ctx, p); err != nil {
+			return nan, fmt.Errorf("set the %s: %w", p.name, err)
+		}
+	}
 	return s.setAndCompare(ctx, p)
+}
+
+// untouched looks whether the supply still holds what was left in it, before that is
+// overwritten: a knob turned by hand is never fought, and would not be seen later.
+func (s *Supply) untouched(ctx context.Context, p setting) error {
+	if err := s.exchange(ctx, nil, p.ask); err != nil {
+		return err
+	}
+	if math.Abs(*p.held-*p.left) < step(p.decimals)/2 {
+		return nil
+	}
+	return fmt.Errorf("%w: the supply holds %v %s, and was left at %v %s", hal.ErrLocal, *p.held, p.unit, *p.left, p.unit)
 }
 
 // setAndCompare tries a second time where the read-back differs by more than a step:
@@ -77,15 +99,30 @@ func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) 
 			return nan, fmt.Errorf("%s: %w", command, err)
 		}
 		if math.Abs(*p.held-rounded) <= step(p.decimals)*(1+grace) {
-			*p.done = true
+			*p.done, *p.left = true, *p.held
 			return *p.held, nil
 		}
 	}
 	return nan, fmt.Errorf("%s: %w: the supply holds %v %s", command, hal.ErrMismatch, *p.held, p.unit)
 }
 
+// setOnce sets and reads back. While the output may be on time is short on a slow line:
+// there the error queue is read only where the read-back does not show the new value,
+// and else by Check.
 func (s *Supply) setOnce(ctx context.Context, command []byte, p setting) error {
-	if err := s.exchange(ctx, command, p.confirm); err != nil {
+	if !s.mayBeOn || s.errors == nil {
+		if err := s.exchange(ctx, command, p.confirm); err != nil {
+			return err
+		}
+		return s.refusal(ctx)
+	}
+	if err := s.exchange(ctx, command, p.lean); err != nil {
+		return err
+	}
+	if math.Abs(*p.held-roundDown(p.value, p.decimals)) <= step(p.decimals)*(1+grace) {
+		return nil
+	}
+	if err := s.exchange(ctx, nil, s.errors); err != nil {
 		return err
 	}
 	return s.refusal(ctx)

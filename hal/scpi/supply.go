@@ -30,20 +30,27 @@ type Supply struct {
 	dialogue
 	limits hal.Limits
 
-	voltsSet, amperesSet bool // since the link last became clean
-	restarted            bool
-	backlog              []InstrumentError // read off the queue while resynchronising
+	mayBeOn bool // switching on was tried, and off was not confirmed since
+	told    bool // off was sent blind on this connection since the link became dirty
+
+	voltsSet, amperesSet   bool    // since the link last became clean
+	heldVolts, heldAmperes float64 // what was held after the last setting of ours
+	restarted              bool
+	backlog                []InstrumentError // read off the queue while resynchronising
 
 	answers answers
 	fields  [][]byte
 	reply   []byte
 
+	askVolts, askAmperes, leanVolts, leanAmperes *question // of a setting while the output may be on
 	measure, check, confirmVolts, confirmAmperes *question
 	output, event, errors, state                 *question
 	hasTrips                                     []item
 }
 
-var commands = struct{ on, off []byte }{[]byte("OUTP ON"), []byte("OUTP OFF")}
+var commands = struct{ on, off, noAmperes, noVolts []byte }{
+	[]byte("OUTP ON"), []byte("OUTP OFF"), []byte("CURR 0"), []byte("VOLT 0"),
+}
 
 func newSupply(o Options) (*Supply, error) {
 	dialect, err := o.Dialect.withDefaults()
@@ -58,6 +65,7 @@ func newSupply(o Options) (*Supply, error) {
 	}
 	s := &Supply{dialogue: newDialogue("supply", dialect, o.Redial, o.KeepOpen, o.Log, o.Nonce)}
 	s.forget = func() { s.voltsSet, s.amperesSet = false, false }
+	s.leave = s.mayLeave
 	s.number = s.newNumber
 	if o.Expect != nil {
 		s.identity, s.known = *o.Expect, true
