@@ -32,6 +32,8 @@ type device struct {
 	nonce    func() uint16 // a random number
 	made     uint64        // the connection that it was last found on
 	hurry    bool          // a halt is under way: it goes before others on the line
+	keep     bool          // an unanswered question is no reason to give up a connection: its "off" was not said yet
+	proven   uint64        // the connection on which it said who it is; 0: it never does
 }
 
 func (d *device) take(ctx context.Context) error {
@@ -119,7 +121,8 @@ func (d *device) judge(err error) {
 	l := d.line
 	l.log.Debug("doubt on a Modbus line", "unit", d.unit, "err", err)
 	l.doubts[d.unit] = doubt{since: time.Now(), outstanding: !errors.Is(err, errStray)}
-	l.stale = l.stale || l.framing == TCP || errors.Is(err, hal.ErrGone)
+	numbered := d.keep && errors.Is(err, hal.ErrTimeout) // a late answer carries the number of its question
+	l.stale = l.stale || l.framing == TCP && !numbered || errors.Is(err, hal.ErrGone)
 }
 
 // regain makes the next answer one that can be believed. A new TCP connection is
@@ -228,13 +231,17 @@ func (l *Line) drain(ctx context.Context, until time.Time) error {
 }
 
 // tell sends a request and waits for no answer: it may be sent on a line in any doubt,
-// before anything else. The answer that will come leaves the unit in doubt.
+// before anything else. The answer that will come leaves the unit in doubt. A device that
+// can say who it is hears nothing on a connection where it has not.
 func (d *device) tell(ctx context.Context, request []byte) error {
 	l := d.line
 	if err := l.takeNow(ctx); err != nil {
 		return err
 	}
 	defer l.give()
+	if d.proven != 0 && (l.transport == nil || l.made != d.proven) {
+		return fmt.Errorf("%w: on this connection nobody has said who it is", hal.ErrGone)
+	}
 	if l.transport == nil {
 		if err := l.connect(ctx, d.timeout); err != nil {
 			return err

@@ -24,6 +24,10 @@
 //
 // # Late answers
 //
+// While an output may be on, a TCP connection on which an answer is missing is not given
+// up before "off" was said on it: a late answer there has the number of its question, and
+// on a new connection a supply that is known by name has to say it first.
+//
 // An answer is checked for all that the protocol gives: unit, function, length, echo,
 // and transaction number or check sum; and the line must be silent before a question. A
 // line with an error is in doubt. Over TCP a new connection is made, and late answers

@@ -53,5 +53,13 @@ func (s *Supply) recognise(ctx context.Context) error {
 		s.soil(hal.ErrGone)
 		return fmt.Errorf("%w: another device answers in its place: %v, not %v; reconnect the right one", hal.ErrGone, identity, s.identity)
 	}
+	s.prove()
 	return nil
+}
+
+// prove notes on which connection the device said who it is.
+func (s *Supply) prove() {
+	if s.identifies {
+		s.proven = s.made
+	}
 }

@@ -74,6 +74,7 @@ func (s *Supply) introduce(ctx context.Context) error {
 		}
 	}
 	s.identity, s.known = identity, true
+	s.prove()
 	return nil
 }
 
@@ -85,9 +86,7 @@ func (s *Supply) explore(ctx context.Context) error {
 			return fmt.Errorf("map: read %d of table %s from address %d on: %w", b.count, b.table, b.address, err)
 		}
 	}
-	volts, amperes := &s.at.SetpointVoltage, &s.at.SetpointCurrent
-	least := []setpoint{{volts, volts.encode(volts.Min)}, {amperes, amperes.encode(amperes.Min)}}
-	if err := s.write(ctx, least...); err != nil {
+	if err := s.write(ctx, s.least()...); err != nil {
 		return fmt.Errorf("set voltage and current to their least: %w", err)
 	}
 	return nil

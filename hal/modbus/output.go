@@ -44,6 +44,7 @@ func (s *Supply) Energise(ctx context.Context) error {
 	if !s.voltsSet || !s.amperesSet {
 		return fmt.Errorf("switch the output on: %w: voltage and current limit must both be set first, since the line became clean", hal.ErrRefused)
 	}
+	s.mayBeOn, s.keep = true, true
 	err := s.switchOn(ctx)
 	if err == nil {
 		s.energised = true
@@ -133,7 +134,8 @@ func (s *Supply) halt(ctx context.Context) error {
 	var err error
 	for range 2 {
 		if err = s.haltOnce(ctx); err == nil {
-			s.energised, s.gone = false, false
+			s.gone = false
+			s.halted()
 			return nil
 		}
 		if errors.Is(err, hal.ErrGone) {
@@ -152,6 +154,7 @@ func (s *Supply) haltTime() time.Duration {
 func (s *Supply) haltOnce(ctx context.Context) error {
 	if !s.clean {
 		s.haltBlind(ctx)
+		s.starveBlind(ctx)
 		if err := s.reach(ctx); err != nil {
 			return err
 		}
@@ -184,4 +187,27 @@ func (s *Supply) haltBlind(ctx context.Context) {
 		s.log.Warn("switching off blind failed", "err", err)
 		s.soil(err)
 	}
+	s.keep = false
+}
+
+// starveBlind follows "off" with both setpoints at their least, for a supply that does
+// not take the "off": that can only lower. On a serial line nothing follows a question
+// before its answer, since both would be lost: there it waits for a line in step.
+func (s *Supply) starveBlind(ctx context.Context) {
+	if s.stranger || s.line.framing != TCP {
+		return
+	}
+	for _, request := range writes(s.least()...) {
+		if err := s.tell(ctx, request); err != nil {
+			s.log.Warn("setting the limits to their least blind failed", "err", err)
+			return
+		}
+	}
+	s.volts, s.amperes = nil, nil
+}
+
+// least are the setpoints as low as the map has them.
+func (s *Supply) least() []setpoint {
+	volts, amperes := &s.at.SetpointVoltage, &s.at.SetpointCurrent
+	return []setpoint{{volts, volts.encode(volts.Min)}, {amperes, amperes.encode(amperes.Min)}}
 }

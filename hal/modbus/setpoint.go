@@ -32,6 +32,11 @@ func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, valu
 	if err := s.settled(ctx); err != nil {
 		return nan, fmt.Errorf("set the %s: %w", name, err)
 	}
+	if s.mayBeOn && *done {
+		if err := s.untouched(ctx, q, *last); err != nil {
+			return nan, fmt.Errorf("set the %s: %w", name, err)
+		}
+	}
 	raw := q.encode(value)
 	*done = false
 	if err := s.write(ctx, setpoint{q, raw}); err != nil {
@@ -39,6 +44,20 @@ func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, valu
 	}
 	*last, *done = raw, true
 	return tidy(q.number(raw) * q.Scale), nil
+}
+
+// untouched looks whether the supply still holds what was left in it, before that is
+// overwritten: a knob turned by hand is never fought, and would not be seen later.
+func (s *Supply) untouched(ctx context.Context, q *Quantity, left []uint16) error {
+	m, err := fetch(ctx, s.call, blocks(span{"", q.Table, q.Address, len(left)}))
+	if err != nil {
+		return fmt.Errorf("read it before it is overwritten: %w", err)
+	}
+	if held := m.quantity(q); !slices.Equal(held, left) {
+		return fmt.Errorf("%w: register %d holds %v, and was left at %v", hal.ErrLocal, q.Address,
+			tidy(q.number(held)*q.Scale), tidy(q.number(left)*q.Scale))
+	}
+	return nil
 }
 
 // setpoint is a quantity and the registers that it is to hold.

@@ -53,6 +53,7 @@ type Supply struct {
 	volts, amperes       []uint16 // what was last written; nil: nothing of ours holds
 	voltsSet, amperesSet bool     // since the line last became clean
 	energised            bool     // we switched it on and not off again
+	mayBeOn              bool     // switching on was tried, and off was not confirmed since
 	restarted            bool
 
 	measures, holds, switches, all []block
@@ -169,7 +170,8 @@ func (s *Supply) soil(err error) {
 
 // settled brings the line back into step where it is not. It leaves the output as it
 // was, except on a connection that broke: there "off" is the first thing that a supply
-// hears once it is known to be the same one.
+// hears once it is known to be the same one. Where that ended a run it is told as
+// hal.ErrRelinked, on a line that is in step by then.
 func (s *Supply) settled(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("ask the supply: %w", err)
@@ -180,15 +182,23 @@ func (s *Supply) settled(ctx context.Context) error {
 	if err := s.reach(ctx); err != nil {
 		return err
 	}
+	lost := s.gone && s.mayBeOn
 	if s.gone {
 		if err := s.off(ctx); err != nil {
 			return err
 		}
+		s.halted()
 	}
 	s.clean, s.gone = true, false
 	s.log.Info("the supply's line is in step again")
+	if lost {
+		return fmt.Errorf("the supply: %w", hal.ErrRelinked)
+	}
 	return nil
 }
+
+// halted is an output that was confirmed to be off.
+func (s *Supply) halted() { s.energised, s.mayBeOn, s.keep = false, false, false }
 
 func (s *Supply) reach(ctx context.Context) error {
 	if err := s.ready(ctx); err != nil {
