@@ -15,6 +15,8 @@ type Bench struct {
 
 	EmergencyStop *StopEntry   `json:"emergency_stop,omitempty"`
 	Beacon        *BeaconEntry `json:"beacon,omitempty"`
+
+	Voltmeter *VoltmeterEntry `json:"voltmeter,omitempty"`
 }
 
 // SupplyEntry is the supply of a bench.
@@ -80,7 +82,8 @@ type ThermometerEntry struct {
 	Register *RegisterEntry `json:"register,omitempty"` // of modbus, in °C
 }
 
-// ContactorEntry is the contactor of a bench, held by a retriggerable one-shot.
+// ContactorEntry is the contactor of a bench, held by a retriggerable one-shot, or by the
+// watchdog of a remote module.
 type ContactorEntry struct {
 	Driver       string        `json:"driver"`
 	PulseLine    string        `json:"pulse_line"`
@@ -89,4 +92,14 @@ type ContactorEntry struct {
 	OneShot      time.Duration `json:"one_shot"`
 	DropLevel    string        `json:"drop_level"` // low or high: what clears the one-shot; default low, as a dead board gives
 	Wiring       WiringEntry   `json:"wiring"`     // of the mirror contact
+
+	// Of modbus: the coils that close it, and the input of the mirror contact.
+	Address       string        `json:"address,omitempty"`
+	Unit          int           `json:"unit,omitempty"`
+	Timeout       time.Duration `json:"timeout,omitempty"`
+	Loopback      bool          `json:"loopback,omitempty"`
+	PulseCoil     int           `json:"pulse_coil,omitempty"`
+	DropCoil      int           `json:"drop_coil,omitempty"` // -1: there is none
+	FeedbackInput int           `json:"feedback_input,omitempty"`
+	Watchdog      bool          `json:"watchdog,omitempty"` // the module's own watchdog holds it, for OneShot; else a one-shot behind the coil
 }

@@ -11,7 +11,9 @@ func ReadBench(file string, data []byte) (Bench, error) {
 	r := &report{file: file}
 	var b Bench
 	if n := r.parse(data); n != nil {
-		r.fields(n, "a bench", benchFields(&b))
+		g := r.fields(n, "a bench", benchFields(&b))
+		r.independent(g, &b)
+		r.apart(g, &b)
 	}
 	return b, r.err()
 }
@@ -24,6 +26,7 @@ func benchFields(b *Bench) []field {
 		may("contactor", made(&b.Contactor, (*report).contactor)),
 		may("emergency stop", made(&b.EmergencyStop, (*report).emergencyStop)),
 		may("beacon", made(&b.Beacon, (*report).beacon)),
+		may("voltmeter", made(&b.Voltmeter, (*report).voltmeter)),
 	}
 }
 

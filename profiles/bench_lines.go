@@ -3,6 +3,7 @@ package profiles
 import (
 	"slices"
 	"strings"
+	"time"
 )
 
 // WiringEntry says how the contacts of an entry reach their GPIO lines. A loose wire
@@ -18,6 +19,13 @@ type StopEntry struct {
 	Driver string      `json:"driver"`
 	Lines  []string    `json:"lines"`
 	Wiring WiringEntry `json:"wiring"`
+
+	// Of modbus: discrete inputs of a module.
+	Address  string        `json:"address,omitempty"`
+	Unit     int           `json:"unit,omitempty"`
+	Timeout  time.Duration `json:"timeout,omitempty"`
+	Loopback bool          `json:"loopback,omitempty"`
+	Inputs   []int         `json:"inputs,omitempty"`
 }
 
 // BeaconEntry is the stack light and the sounders of a bench.
@@ -52,8 +60,12 @@ func (r *report) lidLines(n *node, i *InterlockEntry) {
 }
 
 func (r *report) emergencyStop(n *node, s *StopEntry) {
+	if n.word("driver") == "modbus" {
+		r.stopInputs(n, s)
+		return
+	}
 	table := []field{
-		need("driver", "gpio", driver(&s.Driver, []string{"gpio"}, "virtual")),
+		need("driver", "gpio", driver(&s.Driver, chainDrivers, "virtual")),
 		need("lines", "[STOP-A, STOP-B]", lineList(&s.Lines, 1, 2)),
 	}
 	g := r.fields(n, "an emergency stop", append(table, wiringFields(&s.Wiring)...))
@@ -61,9 +73,13 @@ func (r *report) emergencyStop(n *node, s *StopEntry) {
 }
 
 func (r *report) contactor(n *node, c *ContactorEntry) {
+	if n.word("driver") == "modbus" {
+		r.contactorCoils(n, c)
+		return
+	}
 	c.DropLevel = "low"
 	table := []field{
-		need("driver", "gpio", driver(&c.Driver, []string{"gpio"}, "virtual")),
+		need("driver", "gpio", driver(&c.Driver, chainDrivers, "virtual")),
 		need("pulse line", "CONTACTOR-PULSE", text(&c.PulseLine, longestLine)),
 		need("drop line", "CONTACTOR-DROP", text(&c.DropLine, longestLine)),
 		need("feedback line", "CONTACTOR-MIRROR", text(&c.FeedbackLine, longestLine)),
