@@ -6,11 +6,14 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"anodized/hal"
 )
 
 var truthTests = []supplyTest{
 	{"CheckTellsWhatIsHeld", anyRig, checkTellsWhatIsHeld},
 	{"PanelChangeSeen", needing(KnobTurned, OutputTouched), panelChangeSeen},
+	{"KnobIsNotOverwritten", needing(KnobTurned), knobIsNotOverwritten},
 	{"RestartSeen", needing(Restart), restartSeen},
 	{"TripSeen", needing(Trip), tripSeen},
 	{"QueueOverflow", needing(QueueOverflow), queueOverflow},
@@ -38,6 +41,20 @@ func panelChangeSeen(t *testing.T, r SupplyRig) {
 	state, err = r.Supply.Check(context.Background())
 	require.NoError(t, err)
 	require.False(t, state.Output)
+}
+
+// knobIsNotOverwritten: what was turned by hand while the output is on is told by the
+// next setting, and left as it is.
+func knobIsNotOverwritten(t *testing.T, r SupplyRig) {
+	energise(t, r)
+	r.do(KnobTurned)
+	_, err := r.Supply.SetVoltage(context.Background(), 6)
+	require.ErrorIs(t, err, hal.ErrLocal)
+	state, err := r.Supply.Check(context.Background())
+	require.NoError(t, err)
+	require.InDelta(t, 3.21, float64(state.SetVolts), 1e-9)
+	require.NoError(t, r.Supply.Halt(context.Background()))
+	setBoth(t, r)
 }
 
 func restartSeen(t *testing.T, r SupplyRig) {

@@ -38,6 +38,7 @@ type Bench struct {
 	noise     *rand.Rand // of spoilt answers
 
 	supply      supply
+	left        left // in the registers, by the supply in memory
 	interlock   interlock
 	thermometer thermometer
 }

@@ -9,6 +9,17 @@ import (
 	"anodized/hal/unit"
 )
 
+// left is what was last set and held.
+type left struct{ volts, amperes float64 }
+
+// untouched refuses to overwrite what was changed at the panel of a supply that is on.
+func (b *Bench) untouched(ours bool, holds, left float64, unit string) error {
+	if !ours || !b.registers.output || holds == left {
+		return nil
+	}
+	return fmt.Errorf("%w: the supply holds %v %s, and was left at %v %s", hal.ErrLocal, holds, unit, left, unit)
+}
+
 func (s *supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error) {
 	b := s.bench
 	b.mu.Lock()
@@ -18,6 +29,10 @@ func (s *supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, erro
 		return unit.Volts(math.NaN()), fmt.Errorf("setting %v V: %w: allowed are 0 to %v V", float64(v), err, float64(b.setup.HighestVolts))
 	}
 	heard, err := s.exchange(ctx, "setting the voltage")
+	if err == nil {
+		err = b.untouched(s.haveVolts, b.registers.set, b.left.volts, "V")
+		heard = err == nil
+	}
 	if heard {
 		b.setVolts(wanted)
 	}
@@ -27,7 +42,7 @@ func (s *supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, erro
 	if b.registers.set != wanted {
 		return unit.Volts(b.registers.set), fmt.Errorf("setting %v V: %w: the supply holds %v V", wanted, hal.ErrMismatch, b.registers.set)
 	}
-	s.haveVolts = true
+	s.haveVolts, b.left.volts = true, wanted
 	return unit.Volts(wanted), nil
 }
 
@@ -40,6 +55,10 @@ func (s *supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, 
 		return unit.Amperes(math.NaN()), fmt.Errorf("setting %v A: %w: allowed are 0 to %v A", float64(a), err, float64(b.setup.HighestAmperes))
 	}
 	heard, err := s.exchange(ctx, "setting the current limit")
+	if err == nil {
+		err = b.untouched(s.haveA, b.registers.limit, b.left.amperes, "A")
+		heard = err == nil
+	}
 	if heard {
 		b.setLimit(wanted)
 	}
@@ -49,7 +68,7 @@ func (s *supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, 
 	if b.registers.limit != wanted {
 		return unit.Amperes(b.registers.limit), fmt.Errorf("setting %v A: %w: the supply holds %v A", wanted, hal.ErrMismatch, b.registers.limit)
 	}
-	s.haveA = true
+	s.haveA, b.left.amperes = true, wanted
 	return unit.Amperes(wanted), nil
 }
 
