@@ -16,6 +16,9 @@ type Bench struct {
 	EmergencyStop *StopEntry   `json:"emergency_stop,omitempty"`
 	Beacon        *BeaconEntry `json:"beacon,omitempty"`
 
+	SetUp  *SetUp      `json:"set_up,omitempty"` // what no reading tells
+	Checks []LoadCheck `json:"checks,omitempty"` // against a resistor, the newest last
+
 	Voltmeter *VoltmeterEntry `json:"voltmeter,omitempty"`
 }
 

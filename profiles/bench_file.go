@@ -14,6 +14,7 @@ func ReadBench(file string, data []byte) (Bench, error) {
 		g := r.fields(n, "a bench", benchFields(&b))
 		r.independent(g, &b)
 		r.apart(g, &b)
+		r.agree(g, b)
 	}
 	return b, r.err()
 }
@@ -26,6 +27,8 @@ func benchFields(b *Bench) []field {
 		may("contactor", made(&b.Contactor, (*report).contactor)),
 		may("emergency stop", made(&b.EmergencyStop, (*report).emergencyStop)),
 		may("beacon", made(&b.Beacon, (*report).beacon)),
+		may("set-up", made(&b.SetUp, (*report).setUp)),
+		may("checks", func(r *report, n *node) { r.checks(n, &b.Checks) }),
 		may("voltmeter", made(&b.Voltmeter, (*report).voltmeter)),
 	}
 }
