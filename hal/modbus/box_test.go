@@ -35,6 +35,7 @@ type box struct {
 	current  *wire
 	partial  []byte
 	answered int
+	module   *module // its inputs and coils; nil: it has none
 }
 
 func newBox(framing Framing) *box {
@@ -165,6 +166,11 @@ func (b *box) execute(pdu []byte) []byte {
 			}
 		}
 		return pdu[:5]
+	case 0x02, 0x05:
+		if b.module == nil {
+			return refuse(1)
+		}
+		return b.module.execute(pdu)
 	case 0x08:
 		return pdu
 	case 0x2B:

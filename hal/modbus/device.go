@@ -230,6 +230,16 @@ func (l *Line) drain(ctx context.Context, until time.Time) error {
 	return nil
 }
 
+// doubted tells whether the next answer of the unit could not be believed.
+func (d *device) doubted(ctx context.Context) (bool, error) {
+	if err := d.take(ctx); err != nil {
+		return true, err
+	}
+	defer d.line.give()
+	_, found := d.line.doubts[d.unit]
+	return found || d.line.transport == nil || d.line.stale, nil
+}
+
 // tell sends a request and waits for no answer: it may be sent on a line in any doubt,
 // before anything else. The answer that will come leaves the unit in doubt. A device that
 // can say who it is hears nothing on a connection where it has not.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"sync/atomic"
 	"time"
 
 	"anodized/hal"
@@ -26,12 +25,7 @@ type Options struct {
 
 // Interlock is a lid switch whose two contacts are discrete inputs. It satisfies
 // hal.Interlock. One goroutine owns it.
-type Interlock struct {
-	device
-	request []byte
-	offsets [2]int // of the channels in the answer
-	busy    atomic.Bool
-}
+type Interlock struct{ contacts }
 
 // New returns an interlock; it connects with the first reading.
 func New(o Options) (*Interlock, error) {
@@ -48,12 +42,10 @@ func New(o Options) (*Interlock, error) {
 		}
 		o.Line = line
 	}
-	low, high := min(o.Inputs[0], o.Inputs[1]), max(o.Inputs[0], o.Inputs[1])
-	return &Interlock{
-		device:  device{line: o.Line, unit: byte(o.Unit), timeout: o.Timeout, loopback: o.Loopback},
-		request: reading(readDiscreteInputs, low, high-low+1),
-		offsets: [2]int{o.Inputs[0] - low, o.Inputs[1] - low},
-	}, nil
+	i := &Interlock{}
+	i.device = device{line: o.Line, unit: byte(o.Unit), timeout: o.Timeout, loopback: o.Loopback}
+	i.at("interlock", o.Inputs[:])
+	return i, nil
 }
 
 func (o *Options) check() error {
@@ -79,19 +71,4 @@ func (o *Options) check() error {
 
 // Channels reads both channels in one exchange. Any error means open, and both
 // channels beside it are open. On a serial line in doubt it waits for silence first.
-func (i *Interlock) Channels(ctx context.Context) (hal.Channels, error) {
-	if !i.busy.CompareAndSwap(false, true) {
-		return hal.Channels{}, errors.New("read the interlock: a second call while one is under way")
-	}
-	defer i.busy.Store(false)
-	asked := time.Now()
-	answer, err := i.exchange(ctx, i.request)
-	if err != nil {
-		return hal.Channels{}, fmt.Errorf("read the interlock: %w", err)
-	}
-	channels := hal.Channels{At: asked.Add(time.Since(asked) / 2)}
-	for n, offset := range i.offsets {
-		channels.Closed[n] = bit(answer[2:], offset)
-	}
-	return channels, nil
-}
+func (i *Interlock) Channels(ctx context.Context) (hal.Channels, error) { return i.read(ctx) }

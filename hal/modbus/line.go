@@ -98,14 +98,20 @@ func (l *Line) take(ctx context.Context) error {
 
 // takeNow gets the line for a halt: who has it is told to give way.
 func (l *Line) takeNow(ctx context.Context) error {
+	defer l.hurry()()
+	return l.take(ctx)
+}
+
+// hurry ends what is being waited for on the line, and lets nobody wait there until the
+// function that it returns is called.
+func (l *Line) hurry() (done func()) {
 	l.urgent.Add(1)
-	defer l.urgent.Add(-1)
 	l.mu.Lock()
+	defer l.mu.Unlock()
 	if l.transport != nil {
 		_ = l.transport.SetDeadline(time.Now()) // fails only on a broken connection, whose reads end by themselves
 	}
-	l.mu.Unlock()
-	return l.take(ctx)
+	return func() { l.urgent.Add(-1) }
 }
 
 func (l *Line) give() { l.turn <- struct{}{} }
