@@ -1,0 +1,187 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"syscall"
+
+	"github.com/chromedp/chromedp"
+)
+
+// story is what happens at one bench.
+type story struct {
+	name  string
+	flags []string
+	tell  func(*bench, windows) error
+}
+
+var stories = []story{
+	{"a load to its end, and one that is stopped", []string{"--speed", "8"}, watched},
+	{"a question, and a trip", []string{"--speed", "8", "--fault", "contact-lost@start,part=1", "--fault", "contact-lost@start,part=2",
+		"--fault", "contact-lost@start,part=3", "--fault", "contact-lost@start,part=4", "--fault", "contact-lost@40V,part=5"}, asked},
+}
+
+type windows []*window
+
+func tell(root context.Context, b *bench, s story, pictures string) (err error) {
+	defer func() { err = errors.Join(err, b.kill()) }()
+	if b.err != nil {
+		return fmt.Errorf("start the daemon: %w", b.err)
+	}
+	var all windows
+	for _, one := range screens {
+		w, err := open(root, b.url, one)
+		if err != nil {
+			return err
+		}
+		w.pictures = pictures
+		all = append(all, w)
+	}
+	defer func() {
+		for _, w := range all {
+			w.close()
+		}
+	}()
+	return s.tell(b, all)
+}
+
+// watched is a load from idle to complete, a second one stopped from the page, and the
+// daemon lost, for a while and for good.
+func watched(b *bench, all windows) error {
+	return inOrder(
+		func() error { return all.see("idle", word("Idle")) },
+		b.load,
+		func() error { return all.see("ramping", word("Ramping")) },
+		func() error { return all.see("alive", alive) },
+		func() error { return all.see("holding", word("Holding")) },
+		func() error { return all.see("complete", word("Complete")) },
+		func() error { return all.see("", rest) },
+		func() error { return recorded(b, "complete", false) },
+		b.load,
+		func() error {
+			return all.see("", word("Ramping")+` && parseFloat(document.querySelector("#volts .text").textContent) > 30`)
+		},
+		all[0].pressStop,
+		func() error { return all.see("stopped", word("Stopped")) },
+		func() error { return recorded(b, "stopped", false) },
+		all.quiet,
+		func() error { return b.daemon.Process.Signal(syscall.SIGSTOP) },
+		func() error { return all.see("silent", word("No link")) },
+		func() error { return b.daemon.Process.Signal(syscall.SIGCONT) },
+		func() error { return all.see("", word("Stopped")) },
+		b.kill,
+		func() error { return all.see("no-link", word("No link")+lost) },
+	)
+}
+
+// asked is a rack with parts that hang in the air, and then comes off.
+func asked(b *bench, all windows) error {
+	return inOrder(
+		b.load,
+		func() error {
+			return all.see("question", word("Contact?")+` && !document.getElementById("ask").hidden`)
+		},
+		func() error { return all[0].click("#goon") },
+		func() error { return all.see("", word("Ramping")+` && document.getElementById("ask").hidden`) },
+		func() error {
+			return all.see("tripped", word("Tripped")+` && !document.getElementById("tripped").hidden`)
+		},
+		func() error { return all[0].click("#acknowledge") },
+		func() error {
+			return all[0].until("why not yet", `document.getElementById("tripsaid").textContent.includes("lid")`)
+		},
+		all.quiet,
+	)
+}
+
+func inOrder(steps ...func() error) error {
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// see waits until every window shows something, sees that it fits, and takes a picture
+// of it where it has a name.
+func (all windows) see(picture, holds string) error {
+	for _, w := range all {
+		if err := w.until(holds, holds); err != nil {
+			return err
+		}
+		if picture == "" {
+			continue
+		}
+		if err := errors.Join(w.fits(picture), w.picture(picture)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (all windows) quiet() error {
+	var failures []error
+	for _, w := range all {
+		failures = append(failures, w.quiet())
+	}
+	return errors.Join(failures...)
+}
+
+// word holds once the band has had a word: a state may pass between two glances, the
+// last one not.
+func word(text string) string {
+	return fmt.Sprintf(`document.getElementById("word").textContent === %q`, text)
+}
+
+// alive: volts above nothing, the film's colours in the strip and the field, ages, and
+// that the bench is simulated.
+const alive = `parseFloat(document.querySelector("#volts .text").textContent) > 20
+	&& document.querySelectorAll("#film stop").length > 5
+	&& (document.querySelector("#plot path[fill='url(#film)']")?.getAttribute("d") || "").length > 60
+	&& /^#[0-9a-f]{6}$/.test(document.getElementById("nowfill").getAttribute("fill"))
+	&& document.title.startsWith("SIMULATED ") && document.body.classList.contains("solid")
+	&& (document.querySelector("#foot .age") || document.querySelector("#bench .age")).textContent.endsWith("s ago")`
+
+// rest: the output is off, and the lid's permission is where the amperes were.
+const rest = `document.body.classList.contains("hollow") && !document.getElementById("lid").hidden
+	&& window.words.includes("Ramping") && window.words.includes("Holding")`
+
+// lost: nothing that was known looks like now, and Stop is there all the same.
+const lost = ` && document.body.classList.contains("nolink") && document.querySelector("#volts.stale") && !document.title.includes(" V")
+	&& !document.querySelector("#stop button").disabled && document.getElementById("stopsaid").textContent.includes("E-stop")`
+
+func recorded(b *bench, outcome string, byEye bool) error {
+	is, eye, err := b.result()
+	if err == nil && (is != outcome || eye != byEye) {
+		err = fmt.Errorf("the record has %s, by eye %v, where %s, %v is due", is, eye, outcome, byEye)
+	}
+	return err
+}
+
+// pressStop presses and never lets go: Stop acts on press.
+func (w *window) pressStop() error {
+	x, y, err := w.middle("#stop button")
+	if err != nil {
+		return err
+	}
+	return chromedp.Do(w.ctx, chromedp.MouseEvent(chromedp.MousePressed, x, y, chromedp.ButtonLeft, chromedp.ClickCount(1)))
+}
+
+func (w *window) click(selector string) error {
+	x, y, err := w.middle(selector)
+	if err != nil {
+		return err
+	}
+	return chromedp.Do(w.ctx, chromedp.MouseClickXY(x, y))
+}
+
+func (w *window) middle(selector string) (x, y float64, err error) {
+	at, err := chromedp.Run(w.ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(
+		`(() => { const r = document.querySelector(%q).getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()`, selector)))
+	if err != nil {
+		return 0, 0, fmt.Errorf("find %s on the %s: %w", selector, w.name, err)
+	}
+	return at[0], at[1], nil
+}
