@@ -22,6 +22,7 @@ type load struct {
 	closing unit.Seconds // when the result went to the scribe
 	result  record.Result
 	dropped uint64 // rows lost before this load
+	eye     eye
 }
 
 // take hands an order to the process where it is legal by now, and drops it with
@@ -36,11 +37,14 @@ func (s *Station) take(next order) {
 		o.stopWhy = next.why
 		if under(o.last.State) {
 			o.input.Event = next.event
+			s.askEye(o.last.State, next)
 		}
 	case process.GoOn, process.GiveUp:
 		if o.last.Question != "" {
 			o.input.Event = next.event
 			s.note(Event{Kind: KindAnswer, T: number(o.last.T), Code: o.last.Question, Text: answerWord(next.event)})
+		} else {
+			s.answerEye(next.event == process.GoOn)
 		}
 	case process.Acknowledge:
 		if o.last.State == process.Tripped {
@@ -63,6 +67,9 @@ func answerWord(event process.Event) string {
 
 func (s *Station) takeStart(request Request) {
 	o := &s.owner
+	if s.eyeMakesRoom(request) {
+		return
+	}
 	if err := startable(o.last.State); err != nil {
 		s.listeners.send(refusal(request, s.devices.Simulated, []string{err.Error()}))
 		return
@@ -104,10 +111,11 @@ func (s *Station) keepRecord(ctx context.Context, cmd process.Command) {
 	if one.begin != nil {
 		s.collectIntent(ctx, one)
 	}
-	if one.run != "" && one.finish == nil {
+	_, ended := outcomeOf(cmd.State)
+	if one.run != "" && one.finish == nil && one.eye.until == 0 {
 		s.put(ctx, entry{row: s.machine.Row()})
 	}
-	if _, ended := outcomeOf(cmd.State); ended && one.finish == nil {
+	if ended && one.finish == nil && !s.eyeWaits(one, cmd) {
 		s.conclude(ctx, one, cmd)
 	}
 	if one.finish != nil {
@@ -138,7 +146,7 @@ func (s *Station) intent(r Request) record.Intent {
 		StartedAt: s.options.WallClock(), Plan: r.Plan, Profile: r.Profile, Rack: r.Rack, Metal: r.Metal, Bath: r.Bath,
 		Calibration: r.Calibration, Supply: fmt.Sprintf("%s,%s,%s,%s", id.Maker, id.Model, id.Serial, id.Firmware),
 		Simulated: s.devices.Simulated, TickSeconds: unit.Seconds(s.options.Tick.Seconds()), Operator: r.Operator, Note: r.Note,
-		Version: s.options.Version, Seed: r.Seed, LidOpened: opened - s.owner.input.Now, LidClosed: closed - s.owner.input.Now,
+		Version: s.options.Version, Seed: r.Seed, LidOpened: record.Known(opened - s.owner.input.Now), LidClosed: record.Known(closed - s.owner.input.Now),
 		Bench: record.Bench{Settle: bench.Settle, VoltStep: bench.VoltStep, AmpereStep: bench.AmpereStep, Zero: bench.Zero},
 	}
 }

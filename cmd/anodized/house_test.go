@@ -60,10 +60,11 @@ var house = map[string]room{
 	"controller/watch":     {own: []string{"hal/unit", "profiles", "controller/fault", "controller/film", "controller/plan"}, pure: true, why: "the same code runs bench, simulation and replay"},
 	"controller/process":   {own: []string{"hal/unit", "profiles", "controller/fault", "controller/plan", "controller/record", "controller/watch"}, pure: true, why: "the same code runs bench, simulation and replay"},
 	"controller/record":    {own: []string{"hal/unit", "profiles", "controller/fault", "controller/plan", "controller/watch"}, why: "rows as values; wall-clock labels are values too"},
-	"controller/review":    {own: []string{"hal/unit", "profiles", "controller/fault", "controller/film", "controller/plan", "controller/process", "controller/record", "controller/watch", "controller/colour"}, pure: true, why: "a review must say the same tomorrow"},
+	"controller/replay":    {own: []string{"hal/unit", "controller/fault", "controller/plan", "controller/process", "controller/record", "controller/watch"}, pure: true, why: "one way from rows to numbers, for the journal and the review"},
+	"controller/review":    {own: []string{"hal/unit", "profiles", "controller/fault", "controller/film", "controller/plan", "controller/process", "controller/record", "controller/replay", "controller/watch", "controller/colour"}, pure: true, why: "a review must say the same tomorrow"},
 
 	"controller":                 {own: []string{"hal", "hal/unit", "profiles", "controller/fault", "controller/plan", "controller/process", "controller/record", "controller/watch"}, why: "one goroutine owns the supply; it knows contracts, not drivers"},
-	"controller/journal":         {own: []string{"controller/record", "controller/fault", "controller/plan", "hal/unit", "profiles"}, others: []string{"modernc.org/sqlite", "golang.org/x/sys"}, why: "the only importer of its database driver"},
+	"controller/journal":         {own: []string{"controller/record", "controller/replay", "controller/fault", "controller/plan", "hal/unit", "profiles"}, others: []string{"modernc.org/sqlite", "golang.org/x/sys"}, why: "the only importer of its database driver"},
 	"controller/report":          {own: []string{"controller/...", "hal/unit", "profiles"}, others: []string{"gonum.org/v1/plot", "golang.org/x/image"}, why: "pictures read records, never devices"},
 	"controller/report/terminal": {own: []string{"controller/...", "hal/unit", "profiles"}, why: "pictures read records, never devices"},
 	"controller/metrics":         {own: []string{"controller", "controller/fault", "controller/record", "controller/process", "hal/unit"}, others: []string{"github.com/prometheus/client_golang", "github.com/prometheus/client_model"}, why: "a scrape never touches hardware"},

@@ -142,8 +142,8 @@ func TestRecordSaysWhatTheResultSaid(t *testing.T) {
 	assert.Contains(t, in.Supply, "SIMULATED")
 	assert.NotEmpty(t, in.Plan.ID)
 	assert.Equal(t, in.Plan.Profile, in.Profile.Name)
-	assert.Less(t, float64(in.LidOpened), float64(in.LidClosed))
-	assert.Less(t, float64(in.LidClosed), 0.0)
+	assert.Less(t, *in.LidOpened, *in.LidClosed)
+	assert.Less(t, *in.LidClosed, 0.0)
 	assert.Greater(t, len(kept.Rows), 1000)
 	energised := 0
 	for _, row := range kept.Rows {

@@ -17,6 +17,13 @@ func TripByCode(code Code) (Trip, bool) {
 	return trips[i], true
 }
 
+// OfTrip is a trip as a finding of the run that it ended.
+func OfTrip(code Code, atSeconds float64) Finding {
+	row, _ := TripByCode(code)
+	return Finding{Code: code, Severity: Fault, AtSeconds: atSeconds, Evidence: []string{row.Message},
+		Confidence: "certain", Action: row.Action}
+}
+
 // KindByCode returns the row of a finding; false where the code is no finding.
 func KindByCode(code Code) (Kind, bool) {
 	i := slices.IndexFunc(kinds, func(k Kind) bool { return k.Code == code })

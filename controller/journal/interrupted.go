@@ -5,15 +5,11 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"math"
 
 	"anodized/controller/fault"
 	"anodized/controller/record"
-	"anodized/hal/unit"
+	"anodized/controller/replay"
 )
-
-// longestGap is how far apart two rows may be for the charge between them to be known.
-const longestGap unit.Seconds = 0.5
 
 // closeInterrupted closes the runs that nobody finished, with their last known
 // state. Their rows stay as they are.
@@ -64,76 +60,38 @@ func (j *Journal) interruption(row stored) (entry, error) {
 	if err := errors.Join(err, tx.Rollback()); err != nil {
 		return entry{}, wrap(j.path, err)
 	}
-	body, err := encodeResult(interrupted(run), run.ID)
+	body, err := encodeResult(unfinished(run, false), run.ID)
 	if err != nil {
 		return entry{}, err
 	}
 	return entry{run: row.id, result: body, hash: hash.sum(body)}, nil
 }
 
-// interrupted is the result of a run that nobody finished: what its rows say, by
-// plain arithmetic, and null for the rest.
-func interrupted(run record.Run) record.Result {
-	result := record.Result{Event: "result", Run: run.ID, Outcome: record.Interrupted,
-		Simulated: run.Intent.Simulated, Findings: []fault.Finding{}}
-	area := run.Intent.Plan.Area
-	result.TargetVolts = record.Known(run.Intent.Plan.TargetVolts)
-	result.DeclaredArea = record.Known(area)
-	last, ok := lastReading(run.Rows)
-	if !ok {
-		return result
+// unfinished is the result of a run that nobody finished, or nobody yet: the numbers
+// that its rows give to the code that watched it, and null for the rest.
+func unfinished(run record.Run, running bool) record.Result {
+	result := record.Result{Event: "result", Run: run.ID, Outcome: record.Interrupted, Simulated: run.Intent.Simulated,
+		TargetVolts: record.Known(run.Intent.Plan.TargetVolts), DeclaredArea: record.Known(run.Intent.Plan.Area)}
+	seen := replay.OfRun(run)
+	switch {
+	case running:
+		result.Outcome = Running
+	case seen.Seen:
+		seen.Close(record.Interrupted, false)
 	}
-	result.EndVolts = record.Known(last.Volts)
-	result.EndCurrent = record.Known(last.Amperes)
-	result.EnergisedSeconds = record.Known(max(last.T, 0))
-	if area > 0 {
-		result.EndDensity = record.Known(last.Amperes.Over(area))
+	if seen.Seen {
+		result.Fill(seen.Watch.Summary())
 	}
-	if charge, ok := charge(run.Rows); ok {
-		result.Charge = record.Known(charge)
-		result.ThicknessByCharge = thickness(run.Intent, charge)
-	}
+	result.Findings = replay.Merge(seen.Findings(), toldFindings(run.Events))
 	return result
 }
 
-func lastReading(rows []record.Row) (record.Row, bool) {
-	for i := len(rows) - 1; i >= 0; i-- {
-		if isNumber(float64(rows[i].Volts)) && isNumber(float64(rows[i].Amperes)) {
-			return rows[i], true
+// toldFindings are the findings that the run told of before it was cut off.
+func toldFindings(events []record.Event) (told []fault.Finding) {
+	for _, event := range events {
+		if event.Finding != nil {
+			told = append(told, *event.Finding)
 		}
 	}
-	return record.Row{}, false
+	return told
 }
-
-// charge is the integral of the current by the trapezoid rule; false where the
-// readings have a gap, because nobody knows what flowed in it.
-func charge(rows []record.Row) (unit.Coulombs, bool) {
-	var sum float64
-	var before *record.Row
-	for i := range rows {
-		row := &rows[i]
-		if row.T < 0 || !isNumber(float64(row.Amperes)) {
-			continue
-		}
-		if before != nil {
-			if row.T-before.T > longestGap {
-				return 0, false
-			}
-			sum += float64(row.T-before.T) * float64(row.Amperes+before.Amperes) / 2
-		}
-		before = row
-	}
-	return unit.Coulombs(sum), before != nil
-}
-
-// thickness is the film by Faraday's law on the declared area, over the native one.
-func thickness(in record.Intent, charge unit.Coulombs) *float64 {
-	law := in.Plan.Law
-	if in.Plan.Area <= 0 || law.KF <= 0 || law.Efficiency <= 0 {
-		return nil
-	}
-	grown := law.Efficiency * law.KF * float64(charge) / float64(in.Plan.Area)
-	return record.Known(law.NativeFilm + unit.Nanometres(grown))
-}
-
-func isNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -93,10 +93,7 @@ func (r *Reader) read(tx *sql.Tx, name string, running int64) (record.Run, error
 		return record.Run{}, fmt.Errorf("%s: %w: run %d is not what it was closed with: the hash differs", r.path, ErrDamaged, row.id)
 	}
 	if row.result == nil {
-		run.Result = interrupted(run)
-		if row.id == running {
-			run.Result.Outcome = Running
-		}
+		run.Result = unfinished(run, row.id == running)
 	}
 	return run, nil
 }

@@ -20,7 +20,7 @@ func sampleIntent() record.Intent {
 		StartedAt: time.Date(2026, 3, 2, 9, 30, 0, 0, time.UTC),
 		Plan: plan.Plan{ID: "0123abcd", Profile: "second-order purple", Rack: "eight headset spacers",
 			Area: 222.5, TargetVolts: 70, CeilingVolts: 72, CurrentLimit: 1.1125,
-			Law: plan.Law{KF: 530.6107, Efficiency: 1, NativeFilm: 2}},
+			Law: plan.Law{I0: 6e-14, B: 4.5e-6, KF: 530.6107, Efficiency: 1, NativeFilm: 2}},
 		Profile: profiles.Profile{Name: "second-order purple", Metal: "titanium-grade-5"},
 		Rack:    profiles.Rack{Name: "eight headset spacers"},
 		Metal:   profiles.Metal{ID: "titanium-grade-5"}, Bath: profiles.Bath{ID: "bicarbonate"},

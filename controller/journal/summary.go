@@ -24,6 +24,7 @@ type Summary struct {
 	Simulated        bool           `json:"simulated"`
 	TargetVolts      *float64       `json:"target_volts"`
 	EndVolts         *float64       `json:"end_volts"`
+	HighestVolts     *float64       `json:"highest_volts"`
 	EndDensity       *float64       `json:"end_current_density_ma_cm2"`
 	EnergisedSeconds *float64       `json:"energised_seconds"`
 	Operator         string         `json:"operator,omitempty"`
@@ -78,10 +79,7 @@ func scanSummary(rows *sql.Rows, running int64) (Summary, error) {
 		return Summary{}, fmt.Errorf("%w: the intent of run %d: %w", ErrDamaged, row.id, err)
 	}
 	if row.result == nil {
-		run.Result = interrupted(run)
-		if row.id == running {
-			run.Result.Outcome = Running
-		}
+		run.Result = unfinished(run, row.id == running)
 		return Summarise(run), nil
 	}
 	if err := json.Unmarshal(row.result, &run.Result); err != nil {
@@ -95,7 +93,7 @@ func Summarise(run record.Run) Summary {
 	in, res := run.Intent, run.Result
 	s := Summary{ID: run.ID, StartedAt: in.StartedAt, Profile: in.Profile.Name, Rack: in.Rack.Name,
 		Metal: in.Metal.ID, Bath: in.Bath.ID, Outcome: res.Outcome, Trip: res.Trip, Simulated: in.Simulated || res.Simulated,
-		TargetVolts: res.TargetVolts, EndVolts: res.EndVolts, EndDensity: res.EndDensity,
+		TargetVolts: res.TargetVolts, EndVolts: res.EndVolts, HighestVolts: res.HighestVolts, EndDensity: res.EndDensity,
 		EnergisedSeconds: res.EnergisedSeconds, Operator: in.Operator, Note: in.Note, FindingCodes: []fault.Code{}}
 	for _, finding := range res.Findings {
 		s.FindingCodes = append(s.FindingCodes, finding.Code)

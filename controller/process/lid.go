@@ -31,7 +31,7 @@ type lid struct {
 
 var never = unit.Seconds(math.NaN())
 
-func newLid() lid { return lid{closedSince: never, differSince: never} }
+func newLid() lid { return lid{openedAt: never, closedSince: never, differSince: never} }
 
 func (l *lid) see(in Interlock, now unit.Seconds) {
 	l.moved = in.Moved

@@ -11,6 +11,7 @@ import (
 // fields is one, and a record needs no estimator.
 type Numbers = struct {
 	EndVolts          unit.Volts
+	HighestVolts      unit.Volts
 	EndCurrent        unit.Amperes
 	EndDensity        unit.CurrentDensity
 	HoldSeconds       unit.Seconds
@@ -27,6 +28,7 @@ type Numbers = struct {
 // a recorded run both come here, so the same readings give the same numbers.
 func (r *Result) Fill(n Numbers) {
 	r.EndVolts, r.EndCurrent, r.EndDensity = Known(n.EndVolts), Known(n.EndCurrent), Known(n.EndDensity)
+	r.HighestVolts = Known(n.HighestVolts)
 	r.HoldSeconds, r.RampSeconds, r.EnergisedSeconds = Known(n.HoldSeconds), Known(n.RampSeconds), Known(n.EnergisedSeconds)
 	r.Charge, r.LiveArea, r.SeriesOhm = Known(n.Charge), Known(n.LiveArea), Known(n.SeriesOhm)
 	r.ThicknessByVolts, r.ThicknessByCharge = Known(n.ThicknessByVolts), Known(n.ThicknessByCharge)

@@ -30,8 +30,8 @@ type Intent struct {
 	Version     string               `json:"version"` // of this software
 	Seed        uint64               `json:"seed,omitempty"`
 	Bench       Bench                `json:"bench"`
-	LidOpened   unit.Seconds         `json:"lid_opened_s"` // seconds before the first energised one, not positive
-	LidClosed   unit.Seconds         `json:"lid_closed_s"`
+	LidOpened   *float64             `json:"lid_opened_s"` // seconds before the first energised one, not positive; null where it was not seen
+	LidClosed   *float64             `json:"lid_closed_s"`
 }
 
 // Bench is what the estimators knew of the instruments, so that a review sees the
@@ -96,6 +96,7 @@ type Result struct {
 	Simulated         bool            `json:"simulated"`
 	TargetVolts       *float64        `json:"target_volts"`
 	EndVolts          *float64        `json:"end_volts"`
+	HighestVolts      *float64        `json:"highest_volts"` // of the film: what the parts are formed to
 	EndCurrent        *float64        `json:"end_current_amperes"`
 	EndDensity        *float64        `json:"end_current_density_ma_cm2"`
 	HoldSeconds       *float64        `json:"hold_seconds"`

@@ -5,16 +5,16 @@ import (
 	"math"
 
 	"anodized/controller/record"
+	"anodized/controller/replay"
 )
 
 // differences lists the numbers of the result line that the replay does not give.
-// A run that was interrupted was closed by plain arithmetic, so it is not compared.
-func differences(res record.Result, r *replay) []string {
-	if !ended(res.Outcome) || res.Outcome == record.Interrupted || res.Outcome == record.Refused {
+func differences(res record.Result, r *replay.Replay) []string {
+	if !ended(res.Outcome) || res.Outcome == record.Refused {
 		return nil
 	}
 	var now record.Result
-	now.Fill(r.watch.Summary())
+	now.Fill(r.Watch.Summary())
 	var out []string
 	for _, pair := range []struct {
 		name         string

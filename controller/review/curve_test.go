@@ -13,6 +13,7 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/process"
 	"anodized/controller/record"
+	"anodized/controller/replay"
 	"anodized/profiles"
 )
 
@@ -120,7 +121,7 @@ func TestForeignCurveOfPartsThatFall(t *testing.T) {
 	c := readCurve(t, foreign(run, 3, 0))
 	v := OfCurve(c, load(), nil)
 	assert.Equal(t, Fault, v.Verdict.Electrical)
-	assert.True(t, hasCode(v.Findings, fault.ContactLost), v.Findings)
+	assert.True(t, replay.Has(v.Findings, fault.ContactLost), v.Findings)
 }
 
 func TestForeignCurveThatStoppedEarly(t *testing.T) {
@@ -137,5 +138,5 @@ func TestForeignCurveThatStoppedEarly(t *testing.T) {
 	c := readCurve(t, foreign(run, 3, 0))
 	v := OfCurve(c, load(), nil)
 	assert.Equal(t, record.Stopped, v.Ended.Outcome)
-	assert.True(t, hasCode(v.Findings, fault.UnderFormed), v.Findings)
+	assert.True(t, replay.Has(v.Findings, fault.UnderFormed), v.Findings)
 }

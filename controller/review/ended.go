@@ -17,6 +17,8 @@ func ended(outcome record.Outcome) bool {
 func endedOf(res record.Result) Ended {
 	e := Ended{Outcome: res.Outcome, ByEye: res.ByEye, Trip: res.Trip}
 	switch {
+	case !ended(res.Outcome):
+		e.Why = "not yet: it is still running, and these are its numbers so far"
 	case res.Trip != nil:
 		e.Why = fmt.Sprintf("%s: %s", res.Trip.Code, res.Trip.Message)
 	case res.ByEye:

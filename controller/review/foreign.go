@@ -6,8 +6,8 @@ import (
 
 	"anodized/controller/fault"
 	"anodized/controller/plan"
-	"anodized/controller/process"
 	"anodized/controller/record"
+	"anodized/controller/replay"
 )
 
 // OfCurve reviews a curve from elsewhere against a plan that was made for it.
@@ -21,15 +21,15 @@ func OfCurve(c Curve, p plan.Plan, assumed []string) Review {
 	if !c.HasSet {
 		v.CannotShow = append(v.CannotShow, "volts that do not follow, or exceed, their setpoint: the curve has no set_volts")
 	}
-	r := replayed(paced(p, facts), facts.bench(p.End.Current), rows, rows[len(rows)-1].T)
+	r := replay.Of(paced(p, facts), facts.bench(p.End.Current), rows, rows[len(rows)-1].T)
 	v.Ended = foreignEnd(p, r)
-	if r.seen && v.Usable.OK {
-		process.Close(r.watch, process.End{State: stateOf(v.Ended.Outcome), ByTime: byTimeOf(v.Ended.Outcome)})
+	if r.Seen && v.Usable.OK {
+		r.CloseBy(v.Ended.Outcome, false, byTimeOf(v.Ended.Outcome))
 	}
-	v.judge(r, nil, nil)
-	v.Trace = r.trace
+	v.judge(r, nil)
+	v.Trace = r.Trace
 	if v.Usable.OK {
-		v.Estimates = estimatesOf(p, r.watch)
+		v.Estimates = estimatesOf(p, r.Watch)
 	}
 	return v
 }
@@ -59,13 +59,13 @@ const Foreign record.Outcome = "not-recorded"
 
 // foreignEnd reads the end of a curve: at the end density it was as good as
 // complete, after the longest hold above it time ran out, else it was stopped.
-func foreignEnd(p plan.Plan, r *replay) Ended {
-	s := r.watch.Summary()
+func foreignEnd(p plan.Plan, r *replay.Replay) Ended {
+	s := r.Watch.Summary()
 	words := fmt.Sprintf("%.1f V, %.3g mA/cm2 after %.0f s of hold", s.EndVolts, s.EndDensity, s.HoldSeconds)
 	end := p.End
 	byDensity := end.Time == 0 && s.EndDensity <= 1.2*end.CurrentDensity
 	switch {
-	case !r.seen:
+	case !r.Seen:
 		return Ended{Outcome: Foreign, Why: "not recorded"}
 	case byDensity, end.Time > 0 && s.HoldSeconds >= end.Time:
 		return Ended{Outcome: record.Complete, Why: "not recorded; as the plan's end: " + words}

@@ -1,91 +1,56 @@
 package review
 
 import (
-	"math"
-	"sort"
-
 	"anodized/controller/fault"
-	"anodized/controller/process"
 	"anodized/controller/record"
-	"anodized/controller/watch"
-	"anodized/hal/unit"
+	"anodized/controller/replay"
 )
 
-// OfRun reviews a recorded run with the plan and the bench that its intent froze.
+// OfRun reviews a recorded run with the plan and the bench that its intent froze. Of
+// a run that goes on there are estimates and no verdict yet.
 func OfRun(run record.Run) Review {
 	in := run.Intent
-	bench := watch.Bench{Tick: in.TickSeconds, Settle: in.Bench.Settle, VoltStep: in.Bench.VoltStep,
-		AmpereStep: in.Bench.AmpereStep, Zero: in.Bench.Zero}
 	v := Review{Run: run.ID, Simulated: in.Simulated || run.Result.Simulated, Ended: endedOf(run.Result),
 		Usable: usable(in.Plan, run.Rows), CannotShow: cannotShow()}
-	r := replayed(in.Plan, bench, run.Rows, offMoment(run.Events))
-	if r.seen && ended(run.Result.Outcome) {
-		r.close(run.Result.Outcome, run.Result.ByEye)
+	r := replay.OfRun(run)
+	over := ended(run.Result.Outcome)
+	if r.Seen && over {
+		r.Close(run.Result.Outcome, run.Result.ByEye)
 	}
-	v.judge(r, run.Result.Findings, run.Result.Trip)
-	v.Trace = r.trace
+	v.judge(r, recordedOf(run))
+	if !over {
+		v.Verdict.Electrical = Unknown
+	}
+	v.Trace = r.Trace
 	if v.Usable.OK {
-		v.Estimates = estimatesOf(in.Plan, r.watch)
+		v.Estimates = estimatesOf(in.Plan, r.Watch)
 		v.Differs = differences(run.Result, r)
 	}
 	return v
 }
 
-// offMoment is when the run left its last energised state, NaN where it is not told.
-func offMoment(events []record.Event) unit.Seconds {
-	for _, event := range events {
-		if event.Kind == "state" && (event.Code == process.Discharging.String() || event.Text == process.Discharging.String()) {
-			return event.T
-		}
+// recordedOf are the findings that the result kept. An older record lists its trip
+// apart from them.
+func recordedOf(run record.Run) []fault.Finding {
+	list, trip := run.Result.Findings, run.Result.Trip
+	if trip == nil || replay.Has(list, trip.Code) {
+		return list
 	}
-	return unit.Seconds(math.NaN())
-}
-
-// close judges the end as the run did.
-func (r *replay) close(outcome record.Outcome, byEye bool) {
-	byTime := fault.Code("")
-	if outcome == record.TimeRanOut {
-		byTime = fault.TargetNotReached
-		if process.State(r.last.State) == process.Holding {
-			byTime = fault.EndNotReached
-		}
+	at := 0.0
+	for _, row := range run.Rows {
+		at = max(at, float64(row.T))
 	}
-	process.Close(r.watch, process.End{State: stateOf(outcome), ByTime: byTime, ByEye: byEye})
-}
-
-// stateOf is the end state of an outcome. An interrupted run was stopped by
-// something that is not known.
-func stateOf(outcome record.Outcome) process.State {
-	switch outcome {
-	case record.Complete:
-		return process.Complete
-	case record.TimeRanOut:
-		return process.TimeRanOut
-	case record.Tripped:
-		return process.Tripped
-	}
-	return process.Stopped
+	return append(append([]fault.Finding{}, list...), fault.OfTrip(trip.Code, at))
 }
 
 // judge gathers findings and makes the electrical verdict. Of a curve that is not
 // usable only what was recorded counts.
-func (v *Review) judge(r *replay, recorded []fault.Finding, trip *record.Trip) {
-	v.Findings, v.Causes = []fault.Finding{}, []Cause{}
+func (v *Review) judge(r *replay.Replay, recorded []fault.Finding) {
+	v.Causes = []Cause{}
 	v.Verdict = Verdict{Electrical: Unknown, Colour: string(Unknown)}
+	v.Findings = replay.Merge(recorded, nil)
 	if v.Usable.OK {
-		v.Findings = append(v.Findings, r.findings()...)
-	}
-	for _, finding := range recorded {
-		if !hasCode(v.Findings, finding.Code) {
-			v.Findings = append(v.Findings, finding)
-		}
-	}
-	if trip != nil && !hasCode(v.Findings, trip.Code) {
-		v.Findings = append(v.Findings, fault.Finding{Code: trip.Code, Severity: fault.Fault, AtSeconds: float64(r.last.T),
-			Evidence: []string{trip.Message}, Confidence: "certain", Action: trip.Action})
-	}
-	sort.SliceStable(v.Findings, func(i, j int) bool { return v.Findings[i].AtSeconds < v.Findings[j].AtSeconds })
-	if v.Usable.OK {
+		v.Findings = replay.Merge(r.Findings(), recorded)
 		v.Verdict.Electrical = electrical(v.Findings)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/process"
 	"anodized/controller/record"
+	"anodized/controller/replay"
 	"anodized/hal/unit"
 )
 
@@ -62,7 +63,7 @@ func TestReviewFindsWhatTheRunFound(t *testing.T) {
 			run := one.tank.done(t)
 			v := OfRun(run)
 			require.Equal(t, one.outcome, run.Result.Outcome)
-			require.True(t, hasCode(v.Findings, one.code), "%v", v.Findings)
+			require.True(t, replay.Has(v.Findings, one.code), "%v", v.Findings)
 			for _, finding := range run.Result.Findings {
 				assert.Contains(t, v.Findings, finding)
 			}
@@ -108,7 +109,7 @@ func TestShortCurveIsNotJudged(t *testing.T) {
 	assert.False(t, v.Usable.OK)
 	assert.Equal(t, Unknown, v.Verdict.Electrical)
 	assert.Equal(t, Estimates{}, v.Estimates)
-	require.True(t, hasCode(v.Findings, fault.InterlockOpen), "what was recorded stays")
+	require.True(t, replay.Has(v.Findings, fault.InterlockOpen), "what was recorded stays")
 }
 
 func TestUnusableCurves(t *testing.T) {

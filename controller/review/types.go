@@ -3,7 +3,6 @@ package review
 import (
 	"anodized/controller/fault"
 	"anodized/controller/record"
-	"anodized/hal/unit"
 )
 
 // Review is what a curve says. Its JSON is what `review --json` prints.
@@ -38,7 +37,7 @@ const (
 	Clean   Electrical = "clean"
 	Warning Electrical = "warning" // somebody should look
 	Fault   Electrical = "fault"   // the result is not what was planned
-	Unknown Electrical = "unknown" // the curve is not usable
+	Unknown Electrical = "unknown" // the curve is not usable, or the run goes on
 )
 
 // Verdict keeps the electrical verdict and the colour apart.
@@ -68,6 +67,7 @@ type Estimates struct {
 	ThicknessByVolts  *float64 `json:"thickness_by_volts_nm"`
 	ThicknessByCharge *float64 `json:"thickness_by_charge_nm"`
 	EndVolts          *float64 `json:"end_volts"`
+	HighestVolts      *float64 `json:"highest_volts"` // of the film: what the parts are formed to
 	EndCurrent        *float64 `json:"end_current_amperes"`
 	EndDensity        *float64 `json:"end_current_density_ma_cm2"`
 	RampSeconds       *float64 `json:"ramp_seconds"`
@@ -81,12 +81,4 @@ type Cause struct {
 	Likelihood string   `json:"likelihood"`
 	For        []string `json:"for"`
 	Against    []string `json:"against"`
-}
-
-// Point is what the readings had said by a moment. NaN: not known.
-type Point struct {
-	T                 unit.Seconds
-	ThicknessByVolts  unit.Nanometres
-	ThicknessByCharge unit.Nanometres
-	LiveArea          unit.SquareCentimetres
 }

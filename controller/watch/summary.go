@@ -18,9 +18,10 @@ type book struct {
 	judgedArea bool
 	energised  bool
 	reached    float64 // s, first second of the first hold; NaN before
+	steadyFrom float64 // s, since when volts have been held; NaN in a ramp
 }
 
-func (b *book) reset() { *b = book{reached: math.NaN()} }
+func (b *book) reset() { *b = book{reached: math.NaN(), steadyFrom: math.NaN()} }
 
 // tick counts the time of the phases.
 func (b *book) tick(k Tick) {
@@ -37,6 +38,12 @@ func (b *book) tick(k Tick) {
 	if k.Phase == PhaseHold && math.IsNaN(b.reached) {
 		b.reached = t
 	}
+	if k.Phase != PhaseOff {
+		b.steadyFrom = math.NaN()
+	}
+	if k.Phase == PhaseHold {
+		b.steadyFrom = t
+	}
 	b.phase, b.entered = k.Phase, t
 }
 
@@ -50,7 +57,8 @@ func (b *book) holdSeconds() float64 {
 
 // Summary are the numbers of the result; not a number where not known.
 type Summary struct {
-	EndVolts          unit.Volts
+	EndVolts          unit.Volts // of a hold the mean of its last second, of a ramp its last reading
+	HighestVolts      unit.Volts // of the film: what the parts are formed to
 	EndCurrent        unit.Amperes
 	EndDensity        unit.CurrentDensity
 	HoldSeconds       unit.Seconds
@@ -66,7 +74,7 @@ type Summary struct {
 // Summary returns the numbers of the run as seen so far.
 func (w *Watch) Summary() Summary {
 	nan := math.NaN()
-	s := Summary{EndVolts: unit.Volts(nan), EndCurrent: unit.Amperes(nan), EndDensity: unit.CurrentDensity(nan),
+	s := Summary{EndVolts: unit.Volts(nan), HighestVolts: unit.Volts(nan), EndCurrent: unit.Amperes(nan), EndDensity: unit.CurrentDensity(nan),
 		Charge: unit.Coulombs(nan), RampSeconds: unit.Seconds(w.book.reached), HoldSeconds: unit.Seconds(w.book.holdSeconds()),
 		EnergisedSeconds: unit.Seconds(w.book.last), LiveArea: unit.SquareCentimetres(w.live.area),
 		ThicknessByVolts: unit.Nanometres(w.thick), ThicknessByCharge: w.thicknessByCharge(), SeriesOhm: unit.Ohms(w.live.series)}
@@ -79,14 +87,16 @@ func (w *Watch) Summary() Summary {
 	if w.ring.n > 0 {
 		v, i := w.endValues()
 		s.EndVolts, s.EndCurrent, s.EndDensity = unit.Volts(v), unit.Amperes(i), unit.Amperes(i).Over(w.area)
+		s.HighestVolts = unit.Volts(w.formed)
 	}
 	return s
 }
 
-// endValues are volts as the mean of the last second, and amperes from the straight
+// endValues are volts as the mean of the last second of a hold, and amperes from the straight
 // line of 1/I over the last seconds of a hold, longer the longer it was: that
 // averages noise and steps of the reading without lagging behind the decay.
-// Elsewhere the filtered reading.
+// In a ramp volts are the last reading, which a mean would lag behind, and amperes the
+// filtered one.
 func (w *Watch) endValues() (volts, amperes float64) {
 	now := w.ring.at(0).t
 	var l sums
@@ -98,7 +108,7 @@ func (w *Watch) endValues() (volts, amperes float64) {
 		if now-s.t > 12 || now-s.t > span {
 			break
 		}
-		if now-s.t <= 1+1e-9 {
+		if m == 0 || now-s.t <= 1+1e-9 && s.t >= w.book.steadyFrom {
 			volts, n = volts+s.v, n+1
 		}
 		if s.i <= 0 {
