@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+	"testing/synctest"
 
 	"github.com/stretchr/testify/require"
 	"periph.io/x/conn/v3/conntest"
@@ -105,7 +106,9 @@ func analogSet(board *converterBoard) (*Set, *shelf) {
 
 // TestOpensAnAnalogueSupply as its file says: the contact first, then the converters,
 // which were left at half scale.
-func TestOpensAnAnalogueSupply(t *testing.T) {
+func TestOpensAnAnalogueSupply(t *testing.T) { synctest.Test(t, opensAnAnalogueSupply) }
+
+func opensAnAnalogueSupply(t *testing.T) {
 	b, board := analogBench(t, "bench-analog.yaml"), newConverterBoard()
 	set, shelf := analogSet(board)
 	require.NoError(t, Check(b))
@@ -130,6 +133,10 @@ func TestOpensAnAnalogueSupply(t *testing.T) {
 }
 
 func TestAnAnalogueSupplyThatCannotBeOpened(t *testing.T) {
+	synctest.Test(t, anAnalogueSupplyThatCannotBeOpened)
+}
+
+func anAnalogueSupplyThatCannotBeOpened(t *testing.T) {
 	for want, spoil := range map[string]func(*profiles.Bench, *converterBoard){
 		"commission the chip": func(_ *profiles.Bench, board *converterBoard) { board.powerUp[0x61] = 2048 },
 		"read current":        func(b *profiles.Bench, _ *converterBoard) { b.Supply.Analog.ReadCurrent.Bus = "/dev/i2c-7" },
@@ -163,7 +170,9 @@ func TestMistakesInAnAnalogueEntry(t *testing.T) {
 }
 
 // TestCommission: the chips of this board power up at half scale until then.
-func TestCommission(t *testing.T) {
+func TestCommission(t *testing.T) { synctest.Test(t, commission) }
+
+func commission(t *testing.T) {
 	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
 	b, board := analogBench(t, "bench-analog.yaml"), newConverterBoard()
 	board.powerUp = map[uint16]int{0x60: 2048, 0x61: 2048}

@@ -30,6 +30,13 @@ func standing(t *testing.T, arrange func(*front.Options)) profiles.Bench {
 	t.Cleanup(func() { cancel(); require.NoError(t, <-ended) })
 	file, err := profiles.ReadBench("virtual.yaml", []byte(f.BenchFile()))
 	require.NoError(t, err)
+	file.Supply.Dialect.Timeout, file.Interlock.Timeout = patience, patience
+	if file.Supply.Modbus != nil {
+		file.Supply.Modbus.Timeout = patience
+	}
+	if file.Temperature != nil {
+		file.Temperature.Timeout = patience
+	}
 	require.NoError(t, Check(file))
 	return file
 }
@@ -53,12 +60,11 @@ func driveModbus(t *testing.T, set *Set) {
 // cannot.
 func TestThreeDevicesOnOneSerialLine(t *testing.T) {
 	file := standing(t, func(o *front.Options) { o.RTUTerminal = true })
-	set, err := Open(t.Context(), file, nil)
-	require.NoError(t, err)
+	set := openPatiently(t, file)
 	require.Len(t, set.shared, 1)
 	require.True(t, set.Simulated)
 	driveModbus(t, set)
-	_, err = set.Interlock.Channels(t.Context())
+	_, err := set.Interlock.Channels(t.Context())
 	require.NoError(t, err)
 	require.Eventually(t, func() bool {
 		celsius, _, err := set.Thermometer.Temperature(t.Context())
@@ -81,8 +87,7 @@ func TestOneSerialLineHasOneSetting(t *testing.T) {
 
 func TestSupplyOverModbusTCP(t *testing.T) {
 	file := standing(t, func(o *front.Options) { o.ModbusListen = "127.0.0.1:0" })
-	set, err := Open(t.Context(), file, nil)
-	require.NoError(t, err)
+	set := openPatiently(t, file)
 	require.Equal(t, hal.Identity{Maker: "ANODIZED", Model: "SIMULATED BENCH", Firmware: "0"}, set.Identity)
 	driveModbus(t, set)
 	require.NoError(t, set.Close())
@@ -127,11 +132,7 @@ func TestNothingIsLeftOpen(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			file := standing(t, arrange)
-			cycle := func() {
-				set, err := Open(t.Context(), file, nil)
-				require.NoError(t, err)
-				require.NoError(t, set.Close())
-			}
+			cycle := func() { require.NoError(t, openPatiently(t, file).Close()) }
 			cycle()
 			files, goroutines := openFiles(t), runtime.NumGoroutine()
 			for range 10 {

@@ -21,11 +21,11 @@ func TestStrayBytesAreSeen(t *testing.T) {
 	require.False(t, pending)
 	_, err = far.Write([]byte("x"))
 	require.NoError(t, err)
-	require.Eventually(t, func() bool { pending, err := s.Pending(); return err == nil && pending }, time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { pending, err := s.Pending(); return err == nil && pending }, patience, time.Millisecond)
 	_, err = s.Read(make([]byte, 4))
 	require.NoError(t, err)
 	require.NoError(t, far.Close())
-	require.Eventually(t, func() bool { pending, err := s.Pending(); return err == nil && pending }, time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { pending, err := s.Pending(); return err == nil && pending }, patience, time.Millisecond)
 }
 
 func loopback(t *testing.T) (near, far net.Conn) {

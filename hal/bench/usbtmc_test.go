@@ -137,7 +137,9 @@ func usbSupply(t *testing.T, f *fakeUSB) hal.Supply {
 		return newUSBTMC(f, true), nil
 	}
 	set := &Set{}
-	require.NoError(t, openSCPIOn(t.Context(), set, l, benchOf("usbtmc:///dev/usbtmc0", "").Supply))
+	entry := benchOf("usbtmc:///dev/usbtmc0", "").Supply
+	entry.Dialect.Timeout = 0 // the time of these tests is simulated
+	require.NoError(t, openSCPIOn(t.Context(), set, l, entry))
 	t.Cleanup(func() { require.NoError(t, l.Close()) })
 	return set.Supply
 }

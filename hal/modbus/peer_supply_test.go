@@ -1,12 +1,8 @@
 package modbus
 
 import (
-	"io"
-	"log"
-	"net"
 	"sync"
 	"testing"
-	"time"
 
 	peer "github.com/simonvetter/modbus"
 	"github.com/stretchr/testify/require"
@@ -52,18 +48,11 @@ func (s *shelf) HandleInputRegisters(r *peer.InputRegistersRequest) ([]uint16, e
 
 // TestSupplyOnAnIndependentServer drives the example map behind somebody else's server.
 func TestSupplyOnAnIndependentServer(t *testing.T) {
-	probe, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	address := probe.Addr().String()
-	require.NoError(t, probe.Close())
 	registers := &shelf{inputs: inputs{mu: sync.Mutex{}}, holding: [3]uint16{1250, 100, 1}}
-	server, err := peer.NewServer(&peer.ServerConfiguration{URL: "tcp://" + address, MaxClients: 4, Logger: log.New(io.Discard, "", 0)}, registers)
-	require.NoError(t, err)
-	require.NoError(t, server.Start())
-	t.Cleanup(func() { require.NoError(t, server.Stop()) })
+	address := serve(t, registers)
 	line, err := NewLine(LineOptions{Dial: dialer(t, address)})
 	require.NoError(t, err)
-	supply, err := OpenSupply(t.Context(), SupplyOptions{Line: line, Unit: 1, Timeout: 5 * time.Second, Map: exampleMap(),
+	supply, err := OpenSupply(t.Context(), SupplyOptions{Line: line, Unit: 1, Timeout: patience, Map: exampleMap(),
 		Identification: true, HighestVolts: 120, HighestAmperes: 5, MainsReturn: "halted"})
 	require.NoError(t, err)
 	require.Equal(t, [3]uint16{}, registers.holding, "it was on, and is off with nothing set")

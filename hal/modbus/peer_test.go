@@ -2,12 +2,15 @@ package modbus
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log"
 	"net"
 	"sync"
+	"syscall"
 	"testing"
+	"time"
 
 	peer "github.com/simonvetter/modbus"
 	"github.com/stretchr/testify/require"
@@ -46,20 +49,29 @@ func (i *inputs) HandleInputRegisters(*peer.InputRegistersRequest) ([]uint16, er
 	return nil, peer.ErrIllegalFunction
 }
 
+// patience is longer than a loaded machine stalls.
+const patience = 30 * time.Second
+
 // serve starts the independent server on a free port.
-func serve(t *testing.T, handler *inputs) (address string) {
+func serve(t *testing.T, handler peer.RequestHandler) (address string) {
 	t.Helper()
-	probe, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	address = probe.Addr().String()
-	require.NoError(t, probe.Close())
-	server, err := peer.NewServer(&peer.ServerConfiguration{
-		URL: "tcp://" + address, MaxClients: 4, Logger: log.New(io.Discard, "", 0),
-	}, handler)
-	require.NoError(t, err)
-	require.NoError(t, server.Start())
-	t.Cleanup(func() { require.NoError(t, server.Stop()) })
-	return address
+	for {
+		probe, err := net.Listen("tcp", "127.0.0.1:0")
+		require.NoError(t, err)
+		address := probe.Addr().String()
+		require.NoError(t, probe.Close())
+		server, err := peer.NewServer(&peer.ServerConfiguration{
+			URL: "tcp://" + address, MaxClients: 4, Logger: log.New(io.Discard, "", 0),
+		}, handler)
+		require.NoError(t, err)
+		err = server.Start()
+		if errors.Is(err, syscall.EADDRINUSE) {
+			continue // somebody took it meanwhile
+		}
+		require.NoError(t, err)
+		t.Cleanup(func() { require.NoError(t, server.Stop()) })
+		return address
+	}
 }
 
 // TestIndependentServer reads channels that are next to each other, reversed, and
@@ -70,7 +82,7 @@ func TestIndependentServer(t *testing.T) {
 	dial := dialer(t, address)
 	for _, pair := range [][2]int{{0, 1}, {9, 3}, {0, 1999}, {1999, 1992}} {
 		t.Run(fmt.Sprint(pair), func(t *testing.T) {
-			lid, err := New(Options{Dial: dial, Unit: 7, Inputs: pair})
+			lid, err := New(Options{Dial: dial, Unit: 7, Inputs: pair, Timeout: patience})
 			require.NoError(t, err)
 			for _, want := range [][2]bool{{true, true}, {false, true}, {true, false}, {false, false}} {
 				handler.mu.Lock()
@@ -82,7 +94,7 @@ func TestIndependentServer(t *testing.T) {
 			}
 		})
 	}
-	lid, err := New(Options{Dial: dial, Unit: 8, Inputs: [2]int{0, 1}})
+	lid, err := New(Options{Dial: dial, Unit: 8, Inputs: [2]int{0, 1}, Timeout: patience})
 	require.NoError(t, err)
 	_, err = lid.Channels(t.Context())
 	require.ErrorIs(t, err, hal.ErrRefused)

@@ -14,11 +14,17 @@ import (
 
 // onBus is an independent client on a way to the bench's bus.
 func (r *room) onBus(url string) *modbus.ModbusClient {
+	c := r.onBusFor(url, patience)
+	r.t.Cleanup(func() { _ = c.Close() })
+	return c
+}
+
+// onBusFor is one that waits only so long for an answer.
+func (r *room) onBusFor(url string, wait time.Duration) *modbus.ModbusClient {
 	c, err := modbus.NewClient(&modbus.ClientConfiguration{URL: url, Speed: 115200, DataBits: 8, Parity: modbus.PARITY_NONE, StopBits: 2,
-		Timeout: 5 * time.Second, Logger: log.New(io.Discard, "", 0)})
+		Timeout: wait, Logger: log.New(io.Discard, "", 0)})
 	require.NoError(r.t, err)
 	require.NoError(r.t, c.Open(), url)
-	r.t.Cleanup(func() { _ = c.Close() })
 	require.NoError(r.t, c.SetUnitId(SupplyUnit))
 	return c
 }
@@ -114,11 +120,7 @@ func TestFaultsOnTheBus(t *testing.T) {
 			if rtu {
 				url = "rtu://" + r.lines.rtu.Path()
 			}
-			c, err := modbus.NewClient(&modbus.ClientConfiguration{URL: url, Speed: 115200, DataBits: 8, Parity: modbus.PARITY_NONE, StopBits: 2,
-				Timeout: 200 * time.Millisecond, Logger: log.New(io.Discard, "", 0)})
-			require.NoError(t, err)
-			require.NoError(t, c.Open())
-			defer func() { _ = c.Close() }()
+			c := r.onBusFor(url, patience)
 			read := func(unit uint8) error {
 				require.NoError(t, c.SetUnitId(unit))
 				_, err := c.ReadRegister(map[uint8]uint16{SupplyUnit: statusWord, LidUnit: warmth01C}[unit], modbus.INPUT_REGISTER)
@@ -134,7 +136,10 @@ func TestFaultsOnTheBus(t *testing.T) {
 				require.Error(t, read(SupplyUnit), "the check sum is wrong")
 			}
 			r.wait(2 * time.Second)
-			require.Error(t, read(SupplyUnit))
+			require.NoError(t, c.Close())
+			c = r.onBusFor(url, 100*time.Millisecond) // no answer is on its way
+			require.ErrorIs(t, read(SupplyUnit), modbus.ErrRequestTimedOut)
+			require.NoError(t, c.Close())
 		})
 	}
 }

@@ -20,6 +20,9 @@ import (
 	"anodized/hal/virtual"
 )
 
+// patience is longer than a loaded machine stalls.
+const patience = 30 * time.Second
+
 // room is a front on a clock that the test moves.
 type room struct {
 	*Front
@@ -67,7 +70,7 @@ func (r *room) dial() *client {
 	conn, err := net.Dial("tcp", strings.TrimPrefix(r.SCPI(), "tcp://"))
 	require.NoError(r.t, err)
 	r.t.Cleanup(func() { _ = conn.Close() })
-	require.NoError(r.t, conn.SetDeadline(time.Now().Add(20*time.Second)))
+	require.NoError(r.t, conn.SetDeadline(time.Now().Add(patience)))
 	return &client{r.t, conn, bufio.NewReader(conn)}
 }
 
@@ -90,7 +93,7 @@ func (c *client) number(line string) float64 {
 }
 
 func (r *room) lid() *modbus.ModbusClient {
-	c, err := modbus.NewClient(&modbus.ClientConfiguration{URL: r.Modbus(), Timeout: 10 * time.Second,
+	c, err := modbus.NewClient(&modbus.ClientConfiguration{URL: r.Modbus(), Timeout: patience,
 		Logger: log.New(io.Discard, "", 0)})
 	require.NoError(r.t, err)
 	require.NoError(r.t, c.Open())
@@ -171,7 +174,7 @@ func TestOneWhoComesLaterFindsThePersonAgain(t *testing.T) {
 	c.ask("*TST?")
 	r.cycled(lid)
 	require.NoError(t, c.conn.Close())
-	require.Eventually(t, func() bool { return r.clients() == 0 }, 10*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return r.clients() == 0 }, patience, time.Millisecond)
 	r.wait(6 * time.Second)
 	r.dial().ask("*TST?")
 	r.cycled(lid)
@@ -207,7 +210,7 @@ func TestSilentSupplyHearsOff(t *testing.T) {
 	c.ask("VOLT 10;CURR 1;:OUTP ON;*OPC?")
 	r.wait(2 * time.Second)
 	c.tell("OUTP OFF;*OPC?")
-	require.Eventually(t, func() bool { return !r.Bench().Truth().Output }, 10*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return !r.Bench().Truth().Output }, patience, time.Millisecond)
 	r.wait(3 * time.Second)
 	require.Equal(t, "0", c.ask("OUTP?"))
 }
@@ -351,7 +354,7 @@ func TestSerialLineIsPaced(t *testing.T) {
 	path := strings.TrimSuffix(strings.TrimPrefix(f.SCPISerial(), "serial://"), "?baud=9600")
 	line, err := os.OpenFile(path, os.O_RDWR|syscall.O_NOCTTY|syscall.O_NONBLOCK, 0)
 	require.NoError(t, err)
-	require.NoError(t, line.SetDeadline(time.Now().Add(10*time.Second)))
+	require.NoError(t, line.SetDeadline(time.Now().Add(patience)))
 	began := time.Now()
 	_, err = io.WriteString(line, "OUTP?;*W\n")
 	require.NoError(t, err)

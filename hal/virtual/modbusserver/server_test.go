@@ -75,6 +75,9 @@ func TestWhatIsNoFrame(t *testing.T) {
 	}
 }
 
+// patience is longer than a loaded machine stalls.
+const patience = 30 * time.Second
+
 func serve(t *testing.T, module Module, reachable func() bool) string {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
@@ -89,7 +92,7 @@ func serve(t *testing.T, module Module, reachable func() bool) string {
 }
 
 func client(t *testing.T, address string) *modbus.ModbusClient {
-	c, err := modbus.NewClient(&modbus.ClientConfiguration{URL: "tcp://" + address, Timeout: 5 * time.Second,
+	c, err := modbus.NewClient(&modbus.ClientConfiguration{URL: "tcp://" + address, Timeout: patience,
 		Logger: log.New(io.Discard, "", 0)})
 	require.NoError(t, err)
 	require.NoError(t, c.Open())

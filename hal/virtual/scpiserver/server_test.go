@@ -64,11 +64,14 @@ func serve(t *testing.T) (*desk, string) {
 	return d, listener.Addr().String()
 }
 
+// patience is longer than a loaded machine stalls.
+const patience = 30 * time.Second
+
 func dial(t *testing.T, address string) (net.Conn, *bufio.Reader) {
 	conn, err := net.Dial("tcp", address)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = conn.Close() })
-	require.NoError(t, conn.SetDeadline(time.Now().Add(10*time.Second)))
+	require.NoError(t, conn.SetDeadline(time.Now().Add(patience)))
 	return conn, bufio.NewReader(conn)
 }
 
