@@ -94,9 +94,9 @@ func (w *wires) scale(key string, c profiles.ConverterEntry) (analog.Scale, erro
 		return analog.Scale{}, fmt.Errorf("%w: %s: calibration: %w", ErrFile, key, err)
 	}
 	if c.Calibration == nil {
-		w.set.log.Warn("a scale of the supply has no calibration: it is believed as it is written", "entry", key)
+		w.set.log.Warn("a scale has no calibration: it is believed as it is written", "entry", key)
 	} else {
-		w.set.log.Info("a scale of the supply is calibrated", "entry", key, "date", c.Calibration.Date, "meter", c.Calibration.Meter, "gain", gain, "offset", offset)
+		w.set.log.Info("a scale is calibrated", "entry", key, "date", c.Calibration.Date, "meter", c.Calibration.Meter, "gain", gain, "offset", offset)
 	}
 	return analog.Scale{Pin: c.Pin, Means: c.Means, Gain: gain, Offset: offset}, nil
 }

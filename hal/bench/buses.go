@@ -70,7 +70,8 @@ func (s *Set) connectSPI(path string) (conn.Conn, error) {
 	return connection, nil
 }
 
-// wires are the buses of one supply, each opened once and with a lane of its own.
+// wires are the buses of a bench with converters, each opened once and with a lane of
+// its own.
 type wires struct {
 	set   *Set
 	i2c   map[string]i2c.Bus
@@ -80,7 +81,10 @@ type wires struct {
 }
 
 func (s *Set) newWires() *wires {
-	return &wires{s, map[string]i2c.Bus{}, map[string]conn.Conn{}, map[string]*analog.Lane{}, map[string]any{}}
+	if s.wired == nil {
+		s.wired = &wires{s, map[string]i2c.Bus{}, map[string]conn.Conn{}, map[string]*analog.Lane{}, map[string]any{}}
+	}
+	return s.wired
 }
 
 // lane is kept after its bus, so that it is closed before.

@@ -16,12 +16,12 @@ func checkChain(b profiles.Bench) error {
 			return err
 		}
 	}
-	if e := b.EmergencyStop; e != nil {
+	if e := b.EmergencyStop; e != nil && e.Driver != "modbus" {
 		if err := errors.Join(known(stops, "emergency stop", e.Driver), checkLines("emergency stop", e.Wiring.Chip, &e.Wiring, e.Lines...)); err != nil {
 			return err
 		}
 	}
-	if e := b.Contactor; e != nil {
+	if e := b.Contactor; e != nil && e.Driver != "modbus" {
 		if err := errors.Join(known(contactors, "contactor", e.Driver),
 			checkLines("contactor", e.Wiring.Chip, &e.Wiring, e.PulseLine, e.DropLine, e.FeedbackLine)); err != nil {
 			return err
@@ -60,7 +60,7 @@ func (s *Set) openRest(ctx context.Context, b profiles.Bench) error {
 			return fmt.Errorf("beacon: %w", err)
 		}
 	}
-	return nil
+	return s.openVoltmeter(ctx, b)
 }
 
 // halt drops the contactor and puts the beacon out.

@@ -2,11 +2,14 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"strings"
 
+	"anodized/hal/probe"
+	"anodized/hal/unit"
 	"anodized/profiles"
 )
 
@@ -27,10 +30,17 @@ var (
 		"modbus":   openModbusThermometer,
 	}
 	contactors = map[string]func(context.Context, *Set, profiles.ContactorEntry) error{
-		"gpio": openContactor,
+		"gpio":   openContactor,
+		"modbus": openRemoteContactor,
 	}
 	stops = map[string]func(context.Context, *Set, profiles.StopEntry) error{
-		"gpio": openStop,
+		"gpio":   openStop,
+		"modbus": openRemoteStop,
+	}
+	voltmeters = map[string]func(context.Context, *Set, profiles.VoltmeterEntry, unit.Volts) (*probe.Meter, error){
+		"scpi":   openMeter,
+		"modbus": openVoltRegister,
+		"analog": openVoltConverter,
 	}
 	beacons = map[string]func(context.Context, *Set, profiles.BeaconEntry) error{
 		"gpio": openBeacon,
@@ -68,7 +78,7 @@ func Check(b profiles.Bench) error {
 			return fmt.Errorf("bath temperature: %w", err)
 		}
 	}
-	if err := checkChain(b); err != nil {
+	if err := errors.Join(checkChain(b), checkRemote(b), checkVoltmeter(b)); err != nil {
 		return err
 	}
 	if state := b.Supply.Dialect.MainsReturn; state != "halted" && b.Contactor == nil {

@@ -26,7 +26,7 @@ func (s *Set) modbusLine(address string, gap time.Duration) (*modbus.Line, error
 		}
 		return shared.line, nil
 	}
-	opened, err := s.keepLine(a, modbus.RTU, gap+frameGap(a))
+	opened, err := s.keepLine(a, modbus.RTU, max(gap, s.gaps[place])+frameGap(a))
 	if err != nil {
 		return nil, err
 	}
@@ -35,6 +35,16 @@ func (s *Set) modbusLine(address string, gap time.Duration) (*modbus.Line, error
 	}
 	s.shared[place] = sharedLine{a, opened}
 	return opened, nil
+}
+
+// remember notes the gap that a supply needs on its line, for whoever opens that first.
+func (s *Set) remember(entry profiles.SupplyEntry) {
+	if entry.Modbus == nil {
+		return
+	}
+	if a, err := profiles.ParseAddress(entry.Address, modbusWays...); err == nil { // else it is told where the supply is opened
+		s.gaps = map[string]time.Duration{a.Device + a.Host: entry.Modbus.Gap}
+	}
 }
 
 // sharedLine is a line that several devices are on.

@@ -18,8 +18,8 @@ var (
 	ErrInUse = errors.New("the bench is in use")
 )
 
-// Set is the open devices of one bench. Thermometer, Contactor, EmergencyStop and
-// Beacon are nil where the bench has none.
+// Set is the open devices of one bench. Thermometer, Contactor, EmergencyStop,
+// Beacon and Voltmeter are nil where the bench has none.
 type Set struct {
 	Supply      hal.Supply
 	Interlock   hal.Interlock
@@ -29,6 +29,7 @@ type Set struct {
 
 	EmergencyStop hal.EmergencyStop
 	Beacon        hal.Beacon
+	Voltmeter     hal.Voltmeter
 
 	Identity  hal.Identity // of the supply
 	Simulated bool         // the supply says that it is not real
@@ -36,7 +37,9 @@ type Set struct {
 	release func(context.Context) error // gives the supply back to its panel
 	closers []io.Closer                 // in the order of opening
 	log     *slog.Logger
-	shared  map[string]sharedLine // Modbus lines with several devices, by their place
+	shared  map[string]sharedLine    // Modbus lines with several devices, by their place
+	gaps    map[string]time.Duration // that a supply needs on its line
+	wired   *wires                   // the buses with converters, once there is one
 	chips   chips
 	buses   buses
 }
@@ -63,6 +66,7 @@ func (s *Set) open(ctx context.Context, b profiles.Bench) error {
 		return err
 	}
 	s.keep(lock)
+	s.remember(b.Supply)
 	if err := s.openFirst(ctx, b); err != nil {
 		return err
 	}
