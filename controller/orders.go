@@ -12,6 +12,7 @@ type orders struct {
 	mu     sync.Mutex
 	stop   process.Event // Stop, StopByEye or NoEvent
 	why    string
+	asks   bool // whether the end was good by eye, once it has stopped
 	start  *Request
 	answer process.Event // GoOn, GiveUp or NoEvent
 	ack    string        // who acknowledges
@@ -23,6 +24,7 @@ type orders struct {
 type order struct {
 	event   process.Event
 	why     string // of a stop
+	asks    bool   // of a stop
 	request *Request
 	who     string
 }
@@ -35,6 +37,13 @@ func (o *orders) askStop(event process.Event, why string) (dropped *Request) {
 	}
 	dropped, o.start = o.start, nil
 	return dropped
+}
+
+// askEye adds the question after it to the stop that is asked next.
+func (o *orders) askEye() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.asks = true
 }
 
 func (o *orders) askStart(request Request) error {
@@ -75,8 +84,8 @@ func (o *orders) take() order {
 	defer o.mu.Unlock()
 	switch {
 	case o.stop != process.NoEvent:
-		taken := order{event: o.stop, why: o.why}
-		o.stop, o.why = process.NoEvent, ""
+		taken := order{event: o.stop, why: o.why, asks: o.asks}
+		o.stop, o.why, o.asks = process.NoEvent, "", false
 		return taken
 	case o.answer != process.NoEvent:
 		taken := order{event: o.answer}

@@ -37,7 +37,7 @@ func (s *Station) publish(cmd process.Command) {
 		Simulated: s.devices.Simulated, Interlock: s.interlockView(),
 		EmergencyStop: s.stopView(), Contactor: s.contactorView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
 		Bath: s.bathView(), Waiting: listed(waiting(cmd)), Findings: listed(o.findings), Loop: s.loopView(), Load: o.view,
-		closing: o.load != nil && o.load.finish != nil,
+		closing: o.load != nil && o.load.finish != nil && !o.load.eye.makesRoom,
 	}
 	next.Estimates, next.Progress = estimates(s.machine.Estimates(), cmd.Progress)
 	if o.load != nil {
@@ -45,6 +45,9 @@ func (s *Station) publish(cmd process.Command) {
 	}
 	if cmd.Question != "" {
 		next.Question = s.question(cmd)
+	}
+	if next.Question == nil {
+		next.Question = s.eyeQuestion()
 	}
 	if cmd.Trip != "" {
 		next.Trip = tripOf(cmd.Trip)

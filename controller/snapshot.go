@@ -106,7 +106,8 @@ type Progress struct {
 	MostLeft    Number `json:"most_seconds_left"`
 }
 
-// Question is what a person is asked, with the output at the contact-check volts.
+// Question is what a person is asked: with the output at the contact-check volts, or,
+// after a stop, whether the end was good by eye.
 type Question struct {
 	Code fault.Code `json:"code"`
 	Text string     `json:"text"`
