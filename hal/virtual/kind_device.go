@@ -38,6 +38,15 @@ var linkKinds = []kind{
 	{id: "garbage", what: "answers are garbage", lasts: 300 * time.Millisecond,
 		begin: func(b *Bench, _ *armed) { b.link.garbage = true },
 		end:   func(b *Bench, _ *armed) { b.link.garbage = false }},
+	{id: "cut-reply", what: "answers break off in the middle", lasts: 300 * time.Millisecond,
+		begin: func(b *Bench, _ *armed) { b.link.cut = true },
+		end:   func(b *Bench, _ *armed) { b.link.cut = false }},
+	{id: "doubled-reply", what: "answers come twice", lasts: 300 * time.Millisecond,
+		begin: func(b *Bench, _ *armed) { b.link.doubled = true },
+		end:   func(b *Bench, _ *armed) { b.link.doubled = false }},
+	{id: "merged-reply", what: "two answers come as one", lasts: 300 * time.Millisecond,
+		begin: func(b *Bench, _ *armed) { b.link.merged = true },
+		end:   func(b *Bench, _ *armed) { b.link.merged = false }},
 }
 
 // panelKinds are what the supply does with what it is told.

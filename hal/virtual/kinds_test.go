@@ -121,12 +121,15 @@ func TestEveryFaultShows(t *testing.T) {
 			require.ErrorIs(t, s.err, hal.ErrNoReading)
 			require.True(t, math.IsNaN(float64(s.sample.Volts)) && math.IsNaN(float64(s.sample.Amperes)))
 		},
-		"supply-silent@15V":       func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrTimeout) },
-		"supply-unplugged@15V":    func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrGone) },
-		"late-reply@15V,for=ever": func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrTimeout) },
-		"garbage@15V,for=ever":    func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrDesync) },
-		"instrument-error@15V":    func(t *testing.T, s seen) { require.Len(t, s.state.Errors, 1) },
-		"interlock-open@20V":      func(t *testing.T, s seen) { require.Equal(t, [2]bool{}, s.closed) },
+		"supply-silent@15V":          func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrTimeout) },
+		"supply-unplugged@15V":       func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrGone) },
+		"late-reply@15V,for=ever":    func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrTimeout) },
+		"garbage@15V,for=ever":       func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrDesync) },
+		"cut-reply@15V,for=ever":     func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrTimeout) },
+		"doubled-reply@15V,for=ever": func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrDesync) },
+		"merged-reply@15V,for=ever":  func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrDesync) },
+		"instrument-error@15V":       func(t *testing.T, s seen) { require.Len(t, s.state.Errors, 1) },
+		"interlock-open@20V":         func(t *testing.T, s seen) { require.Equal(t, [2]bool{}, s.closed) },
 		"interlock-bounce@20V,for=2s": func(t *testing.T, s seen) {
 			require.Equal(t, [2]bool{}, s.closed)
 		},
@@ -218,4 +221,29 @@ func TestOwnOvervoltageTrips(t *testing.T) {
 	require.ErrorIs(t, l.supply.Energise(context.Background()), hal.ErrTripped)
 	_, err = protector.SetOvervoltage(context.Background(), 1000)
 	require.ErrorIs(t, err, hal.ErrRange)
+}
+
+func TestWhatBecomesOfAnAnswer(t *testing.T) {
+	end := []byte("\n")
+	for id, want := range map[string]string{"": "12.5;3\n", "cut-reply": "12.", "doubled-reply": "12.5;3\n12.5;3\n", "merged-reply": "12.5;312.5;3\n"} {
+		b := newBench(t, Setup{})
+		if id != "" {
+			require.NoError(t, b.Inject(Fault{ID: id}))
+		}
+		require.Equal(t, want, string(b.Deliver([]byte("12.5;3"), end)), id)
+		require.Equal(t, id != "", b.Wire().Spoils())
+	}
+	b := newBench(t, Setup{})
+	require.NoError(t, b.Inject(Fault{ID: "merged-reply"}))
+	require.Equal(t, "aaaabc", string(b.Deliver([]byte("aabc"), nil)), "a frame has no end: half of another stands before it")
+}
+
+func TestABenchOnWhichThereIsAlwaysSomethingWrongStaysSmall(t *testing.T) {
+	b := newBench(t, Setup{Faults: []Fault{{ID: "leak", At: AfterHold(1)}}})
+	for range 3 * mostFaults {
+		require.NoError(t, b.Inject(Fault{ID: "garbage", For: time.Millisecond}))
+		b.AdvanceTo(b.now + 2*time.Millisecond)
+	}
+	require.LessOrEqual(t, len(b.faults), mostFaults)
+	require.Equal(t, "leak", b.faults[0].ID, "what waits is kept")
 }

@@ -30,6 +30,7 @@ const mostErrors = 16
 // link is what stands between the computer and the devices.
 type link struct {
 	silent, gone, garbage, noReading bool
+	cut, doubled, merged             bool    // how an answer is spoilt, beside garbage
 	late                             float64 // s
 	voltsStuck, amperesStuck         bool
 	frozen                           plant.Reading

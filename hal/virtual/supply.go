@@ -51,7 +51,9 @@ func (l *link) carries() (heard bool, cause error) {
 		return false, fmt.Errorf("%w: check its cable and its power", hal.ErrGone)
 	case l.silent, l.late > 0:
 		return true, hal.ErrTimeout
-	case l.garbage:
+	case l.cut:
+		return true, hal.ErrTimeout // the end is waited for
+	case l.garbage, l.doubled, l.merged:
 		return true, hal.ErrDesync
 	}
 	return true, nil

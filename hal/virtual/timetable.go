@@ -3,6 +3,7 @@ package virtual
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -10,6 +11,7 @@ const (
 	holdSeconds    = 3.0 // after which a steady setpoint is a hold
 	contactVolts   = 8.0 // up to here a pause is a check of the contacts
 	updatesSeconds = 0.1 // between the changes of a fault that grows
+	mostFaults     = 256 // remembered, as long as some of them are over
 )
 
 // Inject adds a fault to the timetable. A moment that counts from the start counts from now.
@@ -33,9 +35,22 @@ func (b *Bench) Inject(f Fault) error {
 	if f.For == 0 {
 		f.For = k.lasts
 	}
+	b.forgetOld()
 	b.faults = append(b.faults, &armed{Fault: f, kind: k, from: b.body.Seconds(), next: math.Inf(1)})
 	b.settle(b.body.Seconds())
 	return nil
+}
+
+// forgetOld drops the oldest faults that are over, so that a bench on which there is
+// always something wrong stays as it is for days.
+func (b *Bench) forgetOld() {
+	for i := 0; len(b.faults) >= mostFaults && i < len(b.faults); {
+		if b.faults[i].phase != over {
+			i++
+			continue
+		}
+		b.faults = slices.Delete(b.faults, i, i+1)
+	}
 }
 
 // due is when a waiting fault begins (s of the bench), as far as it is known now.

@@ -8,6 +8,8 @@ type Truth struct {
 	Energised       bool    // the output was on since the rack went in
 	RunSeconds      float64 // since the first energised second of the rack; negative before
 	Output          bool    // what the supply says of its output; Powered is what it does
+	HeldVolts       float64 // V, what it holds as its setpoint
+	HeldAmperes     float64 // A, what it holds as its limit
 	ContactorClosed bool    // its power contacts; true where there is none
 	LidOpen         bool    // the lid itself, whatever the channels say
 	Channels        [2]bool // what the channels say, closed
@@ -27,6 +29,7 @@ func (b *Bench) TruthInto(t *Truth) {
 	defer b.mu.Unlock()
 	b.body.Truth(&t.Truth)
 	t.Energised, t.Output = b.energised, b.registers.output
+	t.HeldVolts, t.HeldAmperes = b.registers.set, b.registers.limit
 	t.RunSeconds = -1
 	if b.energised {
 		t.RunSeconds = b.body.Seconds() - b.onAt

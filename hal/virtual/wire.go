@@ -14,11 +14,36 @@ type Wire struct {
 	Silent  bool          // heard, but not answered
 	Late    time.Duration // simulated
 	Garbage bool
+	Cut     bool // the answer breaks off
+	Doubled bool // the answer comes twice
+	Merged  bool // the answer comes behind another or a piece of one, without an end between
 }
+
+// Spoils tells whether an answer does not come as it was given.
+func (w Wire) Spoils() bool { return w.Garbage || w.Cut || w.Doubled || w.Merged }
 
 // Wire tells what becomes of an answer now.
 func (b *Bench) Wire() Wire {
-	return Wire{Gone: b.link.gone, Silent: b.link.silent, Late: seconds(b.link.late), Garbage: b.link.garbage}
+	return Wire{Gone: b.link.gone, Silent: b.link.silent, Late: seconds(b.link.late), Garbage: b.link.garbage,
+		Cut: b.link.cut, Doubled: b.link.doubled, Merged: b.link.merged}
+}
+
+// Deliver does to an answer, which ends with end, what the timetable says now.
+func (b *Bench) Deliver(answer, end []byte) []byte {
+	whole := func(of []byte) []byte { return append(of[:len(of):len(of)], end...) }
+	switch l := &b.link; {
+	case l.garbage:
+		return whole(b.Spoil(answer))
+	case l.cut:
+		return answer[: len(answer)/2 : len(answer)/2]
+	case l.doubled:
+		return append(whole(answer), whole(answer)...)
+	case l.merged && len(end) > 0: // the end between two answers is lost
+		return append(answer[:len(answer):len(answer)], whole(answer)...)
+	case l.merged:
+		return append(answer[:len(answer)/2:len(answer)/2], answer...)
+	}
+	return whole(answer)
 }
 
 // Spoil makes garbage of an answer: bytes are changed, lost and doubled.

@@ -15,6 +15,7 @@ type meter struct {
 	gas           float64 // slow noise, 1 rms
 	at            float64 // s, of the last reading
 	volt, current float64 // last reading
+	shown         Reading // what it was taken from: no noise, no steps, no gain
 	fresh         bool
 }
 
@@ -56,7 +57,7 @@ func (p *Plant) Read() Reading {
 	amperes := p.ReadAmpereGain*is.AmpereGain*m.amperes + is.AmpereOffset + p.ReadAmpereOffset +
 		is.AmpereNoise*p.random.NormFloat64() + is.GasNoise*p.NoiseFactor*m.amperes*m.gas
 	m.volt, m.current = nearest(volts, is.VoltStep), nearest(amperes, is.AmpereStep)
-	m.at, m.fresh = p.seconds, true
+	m.at, m.fresh, m.shown = p.seconds, true, Reading{m.volts, m.amperes}
 	return Reading{m.volt, m.current}
 }
 

@@ -1,5 +1,7 @@
 package plant
 
+import "math"
+
 // Truth is what really is, for tests and the campaign alone.
 type Truth struct {
 	Seconds       float64   // s since the start
@@ -18,6 +20,9 @@ type Truth struct {
 	Limited       bool      // the current limit regulates
 	CellVolts     float64   // V across the cell
 	Live          bool      // the cell gets power: the output stage gives it, and the contactor lets it pass
+	LastRead      Reading   // the meter's last reading, before any fault of its link
+	LastShown     Reading   // what that reading was taken from: without noise, steps and gains
+	LastReadAt    float64   // s, when it was taken; below 0 before the first
 }
 
 // Truth fills t, using its slice again.
@@ -29,7 +34,8 @@ func (p *Plant) Truth(t *Truth) {
 	*t = Truth{Seconds: p.seconds, Volts: p.now.volts, Amperes: p.now.amperes, FilmVolts: p.now.film,
 		FilmAmperes: p.now.through, Film: film, Celsius: p.celsius, Charge: p.charge, FilmCharge: p.throughFilms,
 		BesideAmperes: p.now.amperes - p.now.through, Set: p.ramp, Limit: p.limit, Powered: p.powered(),
-		Limited: p.now.limited, CellVolts: p.CellVolts(), Live: p.powered() && !p.parted}
+		Limited: p.now.limited, CellVolts: p.CellVolts(), Live: p.powered() && !p.parted,
+		LastRead: Reading{p.meter.volt, p.meter.current}, LastShown: p.meter.shown, LastReadAt: math.Max(-1, p.meter.at)}
 }
 
 // Volts is the true voltage at the terminals (V).
