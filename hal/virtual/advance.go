@@ -33,6 +33,7 @@ func (b *Bench) advance(to time.Duration) {
 		}
 	}
 	b.now = to
+	b.cellMeter.sample(b)
 }
 
 // stopVolts is the least voltage at which something happens.

@@ -26,6 +26,7 @@ type Bench struct {
 	link      link
 	lid       lid
 	chain     chain
+	cellMeter cellMeter
 	person    person
 	faults    []*armed
 	beside    beside
@@ -58,7 +59,7 @@ func New(setup Setup) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed), chain: newChain()}
+	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed), chain: newChain(), cellMeter: newCellMeter(setup.Seed)}
 	b.lid = newLid()
 	b.body.Part(setup.Chain)
 	b.resetRegisters()

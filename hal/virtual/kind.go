@@ -58,7 +58,7 @@ func kindOf(id string) (*kind, bool) {
 
 const ever = Forever
 
-var kinds = slices.Concat(rackKinds, bathKinds, outputKinds, readbackKinds, linkKinds, panelKinds, lidKinds, chainKinds)
+var kinds = slices.Concat(rackKinds, bathKinds, outputKinds, readbackKinds, linkKinds, panelKinds, lidKinds, chainKinds, meterKinds)
 
 // rackKinds are what can be wrong with parts and hooks.
 var rackKinds = []kind{

@@ -36,6 +36,7 @@ type Setup struct {
 	Speed          float64       // times real time; 0: as fast as it goes
 	Version        string        // of this software, for the identity
 	Chain          bool          // a contactor with its one-shot, and an emergency stop
+	Voltmeter      bool          // an independent meter across the cell
 	PersonWaits    bool          // the person hangs no rack before being called
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"anodized/hal/virtual"
 	"anodized/hal/virtual/scpiserver"
 )
 
@@ -97,16 +98,47 @@ func (f *Front) inputs(b *text) {
 	b.line("  address: %s", address)
 	b.line("  unit: %d", unit)
 	b.line("  inputs: [0, 1]")
-	if f.lines.rtu == nil {
-		return
+	if f.lines.rtu != nil {
+		b.line("  loopback: true")
+		b.module("bath temperature", address, unit)
+		b.line("  loopback: true")
+		b.line("  register: {table: input, address: 0x%04X, type: i16, scale: 0.1 °C, min: -20 °C, max: 110 °C}", warmth01C)
 	}
-	b.line("  loopback: true")
-	b.line("bath temperature:")
-	b.line("  driver: modbus")
-	b.line("  address: %s", address)
-	b.line("  unit: %d", unit)
-	b.line("  loopback: true")
-	b.line("  register: {table: input, address: 0x%04X, type: i16, scale: 0.1 °C, min: -20 °C, max: 110 °C}", warmth01C)
+	f.remote(b, address, unit)
+}
+
+// module begins an entry for what hangs on the remote module.
+func (t *text) module(entry, address string, unit int) {
+	t.line("%s:", entry)
+	t.line("  driver: modbus")
+	t.line("  address: %s", address)
+	t.line("  unit: %d", unit)
+}
+
+// remote are the devices of the remote module that the bench has when it is asked to.
+func (f *Front) remote(b *text, address string, unit int) {
+	serial := func() {
+		if f.lines.rtu != nil {
+			b.line("  loopback: true")
+		}
+	}
+	if f.options.Setup.Chain {
+		b.module("emergency stop", address, unit)
+		serial()
+		b.line("  inputs: [%d, %d]", virtual.StopInput, virtual.StopInput+1)
+		b.module("contactor", address, unit)
+		serial()
+		b.line("  pulse coil: %d", virtual.PulseCoil)
+		b.line("  drop coil: %d", virtual.DropCoil)
+		b.line("  feedback input: %d", virtual.MirrorInput)
+		b.line("  one-shot: 1 s")
+	}
+	if f.options.Setup.Voltmeter {
+		b.module("voltmeter", address, unit)
+		serial()
+		b.line("  register: {table: input, address: 0x%04X, type: i32, order: high_first, scale: 0.001 V, min: -10 V, max: %s V}",
+			meterMV, above(float64(f.bench.Supply().Limits().HighestVolts)))
+	}
 }
 
 func (f *Front) statusKey() scpiserver.Layout { return f.options.Layout }

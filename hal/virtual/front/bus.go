@@ -9,7 +9,7 @@ import (
 // The unit numbers on the bus of the virtual bench.
 const (
 	SupplyUnit = 1
-	LidUnit    = 2 // discrete inputs 0 and 1; input register 0 is the bath, in 0.1 °C
+	LidUnit    = 2 // the remote module
 )
 
 // bus is a Modbus line on which the supply and the lid's module hang.
@@ -27,10 +27,7 @@ func (b *bus) Request(unit byte, pdu []byte) modbusserver.Reply {
 	case SupplyUnit:
 		return b.supply(pdu)
 	case LidUnit:
-		if pdu[0] == 2 || pdu[0] == 8 {
-			return modbusserver.Reply{PDU: modbusserver.Inputs(pdu, (*inputWire)(b))}
-		}
-		return modbusserver.Reply{PDU: modbusserver.Execute(pdu, lidRegisters{(*Front)(b)})}
+		return module{(*Front)(b), LidUnit}.Request(unit, pdu)
 	}
 	return modbusserver.Reply{}
 }

@@ -115,7 +115,7 @@ func (f *Front) Serve(ctx context.Context) error {
 	servers := append([]func(context.Context) error{
 		func(ctx context.Context) error { return scpiserver.Serve(ctx, f.scpi, (*supplyWire)(f)) },
 		func(ctx context.Context) error {
-			return modbusserver.Serve(ctx, f.modbus, InterlockUnit, (*inputWire)(f), nil)
+			return modbusserver.ServeTCP(ctx, f.modbus, module{f, InterlockUnit})
 		},
 	}, f.lineServers()...)
 	var all sync.WaitGroup

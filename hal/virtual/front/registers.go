@@ -17,7 +17,8 @@ const (
 	firstReading = 0x0100 // volts in mV, amperes in 0.1 mA, 32 bits each, high word first
 	statusWord   = 0x0104
 
-	warmth01C = 0x0000 // of the lid's module: the bath, in 0.1 °C
+	warmth01C = 0x0000 // of the remote module: the bath, in 0.1 °C
+	meterMV   = 0x0010 // of the remote module: the voltmeter, in mV, 32 bits, high word first
 )
 
 // The bits of the status word.
@@ -142,15 +143,23 @@ func (s supplyRegisters) Identity() [3]string {
 	return [3]string{fields[0], fields[1], fields[3]}
 }
 
-// lidRegisters is the bath's temperature on the lid's module.
-type lidRegisters struct{ front *Front }
+// lidRegisters are the bath's temperature and the voltmeter on the remote module.
+type lidRegisters struct {
+	front *Front
+	volts float64 // of the voltmeter
+}
 
 // Holding has nothing.
 func (lidRegisters) Holding(int) (uint16, bool) { return 0, false }
 
-// Input is the bath, or the greatest number where there is no reading.
+// Input is the bath or the voltmeter; the greatest number where there is no reading.
 func (l lidRegisters) Input(address int) (uint16, bool) {
-	if address != warmth01C {
+	switch {
+	case l.front.options.Setup.Voltmeter && address == meterMV:
+		return uint16(counts(l.volts, 1000) >> 16), true
+	case l.front.options.Setup.Voltmeter && address == meterMV+1:
+		return uint16(counts(l.volts, 1000)), true
+	case address != warmth01C:
 		return 0, false
 	}
 	l.front.bench.Exchange(l.front.now(), func() {}) // the clock goes on

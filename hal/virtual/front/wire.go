@@ -77,16 +77,3 @@ func (w *supplyWire) Overrun() scpiserver.Reply {
 	w.exchange(w.counter.instrument.Overrun)
 	return scpiserver.Reply{}
 }
-
-// inputWire is the lid switch's end of the Modbus line.
-type inputWire Front
-
-// Inputs are the two channels, true for closed.
-func (w *inputWire) Inputs() (inputs []bool, err error) {
-	w.bench.Exchange((*Front)(w).now(), func() {
-		var channels [2]bool
-		channels, err = w.bench.Inputs()
-		inputs = channels[:]
-	})
-	return inputs, err
-}

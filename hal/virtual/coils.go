@@ -1,0 +1,71 @@
+package virtual
+
+import (
+	"fmt"
+	"math"
+
+	"anodized/hal"
+)
+
+// The coils of the contactor's module.
+const (
+	PulseCoil = iota // a rising edge starts the one-shot anew
+	DropCoil         // 0 clears it at once
+	coilCount
+)
+
+// The discrete inputs of the module besides the two of the lid.
+const (
+	StopInput   = 2 // and the next one
+	MirrorInput = 4 // 1 while the power contacts are open
+)
+
+// Coil tells what a coil holds; false where there is none. It must be used inside
+// [Bench.Exchange].
+func (b *Bench) Coil(number int) (on, there bool) {
+	switch {
+	case !b.setup.Chain || number < 0 || number >= coilCount:
+		return false, false
+	case number == PulseCoil:
+		return b.chain.pulse, true
+	}
+	return !b.chain.dropped, true
+}
+
+// SetCoil sets a coil. It must be used inside [Bench.Exchange].
+func (b *Bench) SetCoil(number int, on bool) error {
+	c := &b.chain
+	switch {
+	case c.unread:
+		return fmt.Errorf("setting coil %d: %w", number, hal.ErrGone)
+	case number == DropCoil:
+		if c.dropped = !on; c.dropped {
+			c.until = math.Inf(-1)
+		}
+	default:
+		if on && !c.pulse && !c.dropped { // a cleared one-shot hears no edge
+			c.until = b.body.Seconds() + oneShot
+		}
+		c.pulse = on
+	}
+	return nil
+}
+
+// ModuleInputs are the discrete inputs from a number on: lid, emergency stop, mirror
+// contact. One that cannot be read is an error for whoever asks for it. It must be used
+// inside [Bench.Exchange].
+func (b *Bench) ModuleInputs(first, count int) ([]bool, error) {
+	lid, stop := b.lid.closed(), b.chain.stop.closed()
+	all := []bool{lid[0], lid[1], stop[0], stop[1], !b.chain.closed}
+	if !b.setup.Chain {
+		all = all[:StopInput]
+	}
+	for number := first; number < first+count && number < len(all); number++ {
+		gone := number < StopInput && b.lid.gone || number >= MirrorInput && b.chain.unread ||
+			number >= StopInput && number < MirrorInput && b.chain.stop.gone
+		if gone {
+			return nil, fmt.Errorf("reading input %d: %w", number, hal.ErrGone)
+		}
+	}
+	return all, nil
+}
