@@ -16,19 +16,33 @@ func (s *Station) conclude(ctx context.Context, one *load, cmd process.Command) 
 	one.closing = s.owner.input.Now
 	one.result = s.result(one, cmd)
 	one.finish = &finishing{result: one.result, done: make(chan error, 1)}
-	if one.run == "" {
+	switch {
+	case one.run != "":
+		s.queueResult(ctx, one)
+	case one.begin != nil && !one.begin.giveUp():
+		s.takeIntent(one, <-one.begin.done) // it came this very moment
+		s.queueResult(ctx, one)
+	case one.failed != nil:
 		one.finish.done <- nil // there is no record to close
-		if one.begin != nil && !one.begin.giveUp() {
-			s.takeIntent(one, <-one.begin.done) // it came this very moment
-			s.queueResult(ctx, one)
-		}
+	default:
+		s.keepRefusal(ctx, one)
+	}
+}
+
+// keepRefusal begins and closes the record of a load that was never energised, so
+// that it can be found and repeated. Whoever waits for the result waits for the disk.
+func (s *Station) keepRefusal(ctx context.Context, one *load) {
+	one.asked = s.owner.input.Now
+	one.begin = &beginning{intent: s.intent(one.request), done: make(chan begun, 1)}
+	if s.put(ctx, entry{begin: one.begin}) && s.put(ctx, entry{finish: one.finish}) {
 		return
 	}
-	s.queueResult(ctx, one)
+	one.finish.done <- errors.New("the journal still has not taken the rows of the last run")
 }
 
 func (s *Station) queueResult(ctx context.Context, one *load) {
 	if one.run == "" {
+		one.finish.done <- nil
 		return
 	}
 	one.result.Run = one.run
@@ -48,9 +62,15 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	if numbers, energised := s.machine.Summary(); energised {
 		res.Fill(numbers)
 	}
+	if cmd.Trip != "" && !has(res.Findings, cmd.Trip) {
+		res.Findings = append(res.Findings, fault.OfTrip(cmd.Trip, float64(o.tripMoment(cmd))))
+	}
 	switch outcome {
 	case record.Refused:
 		res.Reasons = waitingFor(cmd.Reasons)
+		if o.stopWhy != "" {
+			res.Reasons = append(res.Reasons, "stopped before it was energised: "+o.stopWhy)
+		}
 		if one.failed != nil {
 			res.Reasons = append(res.Reasons, one.failed.Error())
 		}
@@ -63,8 +83,15 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	if lost := s.scribe.dropped.Load() - one.dropped; lost > 0 {
 		res.Findings = append(res.Findings, finding(fault.RowsDropped, cmd.T, fmt.Sprintf("%d rows did not reach the journal", lost)))
 	}
-	one.eye.seen(&res)
 	return res
+}
+
+// tripMoment is when the trip of a run was seen.
+func (o *owner) tripMoment(cmd process.Command) unit.Seconds {
+	if o.trip == cmd.Trip {
+		return o.tripAt
+	}
+	return cmd.T
 }
 
 // tripOf is the row of a trip as people read it, nil for none.
@@ -98,7 +125,18 @@ func (s *Station) collectFinish(ctx context.Context, one *load) {
 }
 
 func (s *Station) tellResult(one *load, err error) {
+	if one.begin != nil { // of a load that was never energised: the record was begun to close it
+		select {
+		case answer := <-one.begin.done:
+			s.takeIntent(one, answer)
+		default:
+		}
+	}
 	res := one.result
+	res.Run = one.run
+	if err != nil && one.failed != nil {
+		err = one.failed
+	}
 	if err != nil {
 		s.log.Error("the result is not in the journal", "run", one.run, "error", err)
 		res.Findings = append(res.Findings, finding(fault.JournalUnwritable, s.owner.last.T, err.Error()))
@@ -132,6 +170,10 @@ func (s *Station) abandon() {
 
 // cutShort is the last command of a run whose discharge nobody will follow.
 func cutShort(last process.Command) process.Command {
+	if last.State == process.Checking {
+		last.State = process.Refused // never energised
+		return last
+	}
 	last.State = process.Stopped
 	if last.Trip != "" {
 		last.State = process.Tripped

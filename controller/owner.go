@@ -45,6 +45,7 @@ type owner struct {
 	stopWhy      string
 	findings     []fault.Finding
 	trip         fault.Code
+	tripAt       unit.Seconds // of the run
 	progressedAt unit.Seconds
 	askedAt      unit.Seconds // when the open question was first shown
 }
