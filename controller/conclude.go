@@ -83,6 +83,7 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	if lost := s.scribe.dropped.Load() - one.dropped; lost > 0 {
 		res.Findings = append(res.Findings, finding(fault.RowsDropped, cmd.T, fmt.Sprintf("%d rows did not reach the journal", lost)))
 	}
+	one.eye.seen(&res)
 	return res
 }
 
