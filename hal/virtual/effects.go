@@ -8,12 +8,12 @@ import (
 )
 
 // beside is what lies across the cell because of faults, in ohm; 0 for nothing.
-type beside struct{ leak, short, foreign, floor float64 }
+type beside struct{ leak, short, foreign, floor, spark float64 }
 
 func (b *Bench) bypass() {
 	leak := b.beside.leak
-	if floor := b.beside.floor; floor > 0 {
-		leak = 1 / (1/floor + reciprocal(leak))
+	if more := reciprocal(b.beside.floor) + reciprocal(b.beside.spark); more > 0 {
+		leak = 1 / (more + reciprocal(leak))
 	}
 	b.body.Bypass(leak, b.beside.short, b.beside.foreign)
 }
@@ -64,7 +64,7 @@ func cleanContact(b *Bench, f *armed) { b.body.SetContactOhms(f.index(), 0) }
 func formBefore(b *Bench, f *armed) { b.body.SetFormed(f.index(), f.Size) }
 
 func breakDown(b *Bench, f *armed) {
-	b.body.EfficiencyFactor, b.body.NoiseFactor = 0.2, 20
+	b.body.EfficiencyFactor, b.body.NoiseFactor = 0.2, 3
 	f.ohms = b.body.Volts() / math.Max(b.body.Amperes(), 1e-6)
 	b.body.Recompute()
 }
@@ -73,13 +73,48 @@ func breakDown(b *Bench, f *armed) {
 func growFloor(b *Bench, f *armed) float64 {
 	if age := b.body.Seconds() - f.since; age > 0 && f.ohms > 0 {
 		b.beside.floor = f.ohms / (f.Size * age)
-		b.bypass()
 	}
-	return updatesSeconds
+	pause := b.spark(f)
+	b.bypass()
+	return pause
+}
+
+// A film that breaks down sparks at random, always upward (common practice, no
+// source; the lengths and heights are assumed).
+const (
+	sparkSeconds = 0.08 // that one lasts
+	sparkPause   = 0.15 // between them on average
+	leastSpark   = 0.1  // of the current at the start
+	meanSpark    = 0.3  // above that, on average
+)
+
+// spark lights one or lets it go out, and returns how long that stays.
+func (b *Bench) spark(f *armed) float64 {
+	if b.beside.spark > 0 || f.ohms <= 0 {
+		b.beside.spark = 0
+		return math.Min(updatesSeconds*5, 1e-3+sparkPause*b.chatter.ExpFloat64())
+	}
+	b.beside.spark = f.ohms / (leastSpark + meanSpark*b.chatter.ExpFloat64())
+	return sparkSeconds
 }
 
 func healFilm(b *Bench, _ *armed) {
-	b.body.EfficiencyFactor, b.body.NoiseFactor, b.beside.floor = 1, 1, 0
+	b.body.EfficiencyFactor, b.body.NoiseFactor = 1, 1
+	b.beside.floor, b.beside.spark = 0, 0
+	b.bypass()
+}
+
+// swapLeads hangs the parts where the plates belong. Plates of steel make gas from
+// the first volts on, through the resistance of the bath; the parts grow nothing.
+func swapLeads(b *Bench, f *armed) {
+	b.body.SetContact(plant.All, false)
+	b.beside.foreign = f.Size
+	b.bypass()
+}
+
+func backLeads(b *Bench, _ *armed) {
+	b.body.SetContact(plant.All, true)
+	b.beside.foreign = 0
 	b.bypass()
 }
 
