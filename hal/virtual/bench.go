@@ -28,6 +28,7 @@ type Bench struct {
 	chain     chain
 	cellMeter cellMeter
 	person    person
+	stays     stays
 	faults    []*armed
 	beside    beside
 	stuck     bool // the output will not go off
@@ -60,7 +61,7 @@ func New(setup Setup) (*Bench, error) {
 		return nil, err
 	}
 	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed), chain: newChain(), cellMeter: newCellMeter(setup.Seed)}
-	b.lid = newLid()
+	b.lid, b.stays = newLid(), newStays()
 	b.body.Part(setup.Chain)
 	b.resetRegisters()
 	b.supply, b.interlock, b.thermometer = supply{bench: b}, interlock{b}, thermometer{b}

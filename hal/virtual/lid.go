@@ -78,6 +78,7 @@ func (p *person) next(b *Bench, now float64) float64 {
 	if p.inside && p.closes <= now {
 		p.inside, p.there = false, false
 		b.lid.open--
+		b.stays.closed = now
 	}
 	switch {
 	case p.inside:

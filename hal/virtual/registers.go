@@ -56,6 +56,7 @@ func (b *Bench) setLimit(amperes float64) {
 		return
 	}
 	b.registers.limit = amperes
+	b.stays.setUp(b, amperes)
 	b.command()
 }
 

@@ -38,6 +38,7 @@ type Setup struct {
 	Chain          bool          // a contactor with its one-shot, and an emergency stop
 	Voltmeter      bool          // an independent meter across the cell
 	PersonWaits    bool          // the person hangs no rack before being called
+	PersonStays    bool          // the person hangs the next rack after each load, without being called
 }
 
 func (s Setup) withDefaults() Setup {

@@ -73,7 +73,7 @@ func (b *Bench) holding() bool {
 // settle lets everything happen that is due, and returns when the next thing is, or end.
 func (b *Bench) settle(end float64) float64 {
 	now := b.body.Seconds()
-	next := min(end, b.person.next(b, now), b.guard(now))
+	next := min(end, b.stays.due(b, now), b.person.next(b, now), b.guard(now))
 	for _, f := range b.faults {
 		next = math.Min(next, b.turn(f, now))
 	}

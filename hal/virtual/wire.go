@@ -33,7 +33,7 @@ func (b *Bench) Deliver(answer, end []byte) []byte {
 	whole := func(of []byte) []byte { return append(of[:len(of):len(of)], end...) }
 	switch l := &b.link; {
 	case l.garbage:
-		return whole(b.Spoil(answer))
+		return whole(b.garble(answer))
 	case l.cut:
 		return answer[: len(answer)/2 : len(answer)/2]
 	case l.doubled:
@@ -46,8 +46,8 @@ func (b *Bench) Deliver(answer, end []byte) []byte {
 	return whole(answer)
 }
 
-// Spoil makes garbage of an answer: bytes are changed, lost and doubled.
-func (b *Bench) Spoil(answer []byte) []byte {
+// garble makes garbage of an answer: bytes are changed, lost and doubled.
+func (b *Bench) garble(answer []byte) []byte {
 	var spoilt []byte
 	for _, c := range answer {
 		switch b.noise.IntN(4) {

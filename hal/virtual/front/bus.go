@@ -44,10 +44,9 @@ func (b *bus) supply(pdu []byte) (reply modbusserver.Reply) {
 		reply.PDU = modbusserver.Execute(pdu, supplyRegisters{source})
 		reply.Silent = wire.Silent
 		reply.Delay = time.Duration(float64(wire.Late) / b.options.Speed)
-		if wire.Garbage {
-			spoiled := b.bench.Spoil
+		if wire.Spoils() {
 			reply.Spoil = func(frame []byte) (bad []byte) {
-				b.bench.Exchange((*Front)(b).now(), func() { bad = spoiled(frame) })
+				b.bench.Exchange((*Front)(b).now(), func() { bad = b.bench.Deliver(frame, nil) })
 				return bad
 			}
 		}

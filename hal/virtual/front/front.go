@@ -64,26 +64,36 @@ type Front struct {
 	counter counter
 }
 
-// Listen builds a bench and opens both ports, but answers nobody yet.
-func Listen(options Options) (*Front, error) {
+// Stand builds a bench that has no ports: [Front.SCPIOn] and [Front.RTUOn] put it at the
+// end of lines that are there already.
+func Stand(options Options) (*Front, error) {
 	options = options.withDefaults()
 	if !(options.Speed > 0 && options.Speed <= 1000) {
 		return nil, fmt.Errorf("speed of %v: it must be above 0 and at most 1000 times real time", options.Speed)
 	}
-	options.Setup.PersonWaits, options.Setup.Speed = true, 0
+	options.Setup.PersonWaits, options.Setup.PersonStays, options.Setup.Speed = true, true, 0
 	bench, err := virtual.New(options.Setup)
 	if err != nil {
 		return nil, err
 	}
-	scpi, err := net.Listen("tcp", options.Listen)
+	return &Front{options: options, bench: bench, counter: newCounter(bench, options.Layout)}, nil
+}
+
+// Listen builds a bench and opens its ports and lines, but answers nobody yet.
+func Listen(options Options) (*Front, error) {
+	f, err := Stand(options)
+	if err != nil {
+		return nil, err
+	}
+	scpi, err := net.Listen("tcp", f.options.Listen)
 	if err != nil {
 		return nil, fmt.Errorf("listening for SCPI: %w", err)
 	}
-	inputs, err := net.Listen("tcp", options.InterlockListen)
+	inputs, err := net.Listen("tcp", f.options.InterlockListen)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("listening for Modbus: %w", err), scpi.Close())
 	}
-	f := &Front{options: options, bench: bench, scpi: scpi, modbus: inputs, counter: newCounter(bench, options.Layout)}
+	f.scpi, f.modbus = scpi, inputs
 	if err := f.openLines(); err != nil {
 		return nil, errors.Join(err, scpi.Close(), inputs.Close())
 	}

@@ -86,17 +86,25 @@ func (f *Front) ModbusSupply() string {
 	return "tcp://" + reachable(f.lines.modbus.Addr())
 }
 
+// SCPIOn has the supply answer on a line, each byte in its time, until the context ends.
+// It closes the line.
+func (f *Front) SCPIOn(ctx context.Context, line pty.Stream) error {
+	return scpiserver.ServeLine(ctx, pty.Pace(line, f.options.Baud, scpiCharBits), (*supplyWire)(f))
+}
+
+// RTUOn has supply and remote module answer on a line, each byte in its time, until the
+// context ends. It closes the line.
+func (f *Front) RTUOn(ctx context.Context, line pty.Stream) error {
+	return modbusserver.ServeLine(ctx, pty.Pace(line, f.options.Baud, modbusCharBits), (*bus)(f))
+}
+
 // lineServers serve them, on the pseudo-terminals each byte in its time.
 func (f *Front) lineServers() (servers []func(context.Context) error) {
 	if line := f.lines.scpi; line != nil {
-		servers = append(servers, func(ctx context.Context) error {
-			return scpiserver.ServeLine(ctx, pty.Pace(line, f.options.Baud, scpiCharBits), (*supplyWire)(f))
-		})
+		servers = append(servers, func(ctx context.Context) error { return f.SCPIOn(ctx, line) })
 	}
 	if line := f.lines.rtu; line != nil {
-		servers = append(servers, func(ctx context.Context) error {
-			return modbusserver.ServeLine(ctx, pty.Pace(line, f.options.Baud, modbusCharBits), (*bus)(f))
-		})
+		servers = append(servers, func(ctx context.Context) error { return f.RTUOn(ctx, line) })
 	}
 	if listener := f.lines.modbus; listener != nil {
 		servers = append(servers, func(ctx context.Context) error { return modbusserver.ServeTCP(ctx, listener, (*bus)(f)) })

@@ -63,10 +63,7 @@ func (w *supplyWire) Line(line string) (reply scpiserver.Reply) {
 		if answer == "" || wire.Silent {
 			return
 		}
-		reply.Text = answer + "\n"
-		if wire.Garbage {
-			reply.Text = string(w.bench.Spoil([]byte(answer))) + "\n"
-		}
+		reply.Text = string(w.bench.Deliver([]byte(answer), []byte("\n")))
 		reply.Delay = time.Duration(float64(wire.Late) / w.options.Speed)
 	})
 	return reply
