@@ -63,8 +63,13 @@ func watched(b *bench, all windows) error {
 			return all.see("", word("Ramping")+` && parseFloat(document.querySelector("#volts .text").textContent) > 30`)
 		},
 		all[0].pressStop,
-		func() error { return all.see("stopped", word("Stopped")) },
-		func() error { return recorded(b, "stopped", false) },
+		func() error { return all.see("stopped", word("Stopped")+shown("eye")) },
+		func() error { return all[0].click("#good") },
+		func() error {
+			return all.see("by-eye", hidden("eye")+` && document.getElementById("caption").textContent.startsWith("good by eye")`)
+		},
+		func() error { return recorded(b, "stopped", true) },
+		func() error { return all[0].light() },
 		all.quiet,
 		func() error { return b.daemon.Process.Signal(syscall.SIGSTOP) },
 		func() error { return all.see("silent", word("No link")) },
@@ -80,12 +85,12 @@ func asked(b *bench, all windows) error {
 	return inOrder(
 		b.load,
 		func() error {
-			return all.see("question", word("Contact?")+` && !document.getElementById("ask").hidden`)
+			return all.see("question", word("Contact?")+shown("ask"))
 		},
 		func() error { return all[0].click("#goon") },
-		func() error { return all.see("", word("Ramping")+` && document.getElementById("ask").hidden`) },
+		func() error { return all.see("", word("Ramping")+" && "+hidden("ask")) },
 		func() error {
-			return all.see("tripped", word("Tripped")+` && !document.getElementById("tripped").hidden`)
+			return all.see("tripped", word("Tripped")+shown("tripped"))
 		},
 		func() error { return all[0].click("#acknowledge") },
 		func() error {
@@ -135,6 +140,9 @@ func word(text string) string {
 	return fmt.Sprintf(`document.getElementById("word").textContent === %q`, text)
 }
 
+func shown(id string) string  { return fmt.Sprintf(` && !document.getElementById(%q).hidden`, id) }
+func hidden(id string) string { return fmt.Sprintf(`document.getElementById(%q).hidden`, id) }
+
 // alive: volts above nothing, the film's colours in the strip and the field, ages, and
 // that the bench is simulated.
 const alive = `parseFloat(document.querySelector("#volts .text").textContent) > 20
@@ -158,6 +166,22 @@ func recorded(b *bench, outcome string, byEye bool) error {
 		err = fmt.Errorf("the record has %s, by eye %v, where %s, %v is due", is, eye, outcome, byEye)
 	}
 	return err
+}
+
+// light goes through the switch: day, dark, sun, and back to the system's own.
+func (w *window) light() error {
+	for _, name := range []string{"day", "dark", "sun", "system"} {
+		if err := w.click("footer .theme"); err != nil {
+			return err
+		}
+		if err := w.until("the light for "+name, fmt.Sprintf(`(document.documentElement.dataset.light || "system") === %q`, name)); err != nil {
+			return err
+		}
+		if err := errors.Join(w.fits(name), w.picture("light-"+name)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // pressStop presses and never lets go: Stop acts on press.

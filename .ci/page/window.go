@@ -124,7 +124,7 @@ func (w *window) shown() string {
 }
 
 // spilled are the parts whose text does not fit them, and a page that goes sideways.
-const spilled = `[...document.querySelectorAll("#band, #word, #right, .number, #lidword, #askheading, #tripheading, .slab button, footer, #field b")]
+const spilled = `[...document.querySelectorAll("#band, #word, #right, .number, #lidword, #askheading, #tripheading, .slab button, footer, #foot, .theme, #field b")]
 	.filter((at) => at.offsetParent && at.scrollWidth > at.clientWidth + 1 && getComputedStyle(at).display !== "inline")
 	.map((at) => at.id || at.className || at.textContent)
 	.concat(document.documentElement.scrollWidth > innerWidth ? ["the page"] : []).join(", ")`

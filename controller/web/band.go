@@ -41,6 +41,9 @@ func band(now *controller.Snapshot, p *plan.Plan, last *record.Result) Band {
 	case !now.Interlock.Closed:
 		b.Caption = "the lid is open"
 	}
+	if now.Question != nil && now.Question.Code == controller.GoodByEye && now.State == "stopped" {
+		b.Right, b.Beneath = moment(now.Question.Left), "to answer"
+	}
 	if now.Supply.Output == "unknown" {
 		b.Caption = "output not known: treat as on"
 	}

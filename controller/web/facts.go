@@ -201,6 +201,10 @@ func question(now *controller.Snapshot, p *plan.Plan) *Slab {
 		return nil
 	}
 	slab := &Slab{Code: string(now.Question.Code), Heading: headings[now.Question.Code], Text: now.Question.Text}
+	if now.Question.Code == controller.GoodByEye {
+		slab.Text = "Is the wanted colour there? Yes makes this a good end. No, or no answer, leaves it a stop."
+		return slab
+	}
 	if slab.Heading == "" {
 		slab.Heading = "Something is not as planned."
 	}
@@ -220,6 +224,7 @@ func question(now *controller.Snapshot, p *plan.Plan) *Slab {
 const mostRings = 12
 
 var headings = map[fault.Code]string{
+	controller.GoodByEye:  "Good by eye?",
 	fault.AreaOverstated:  "The rack behaves smaller than declared.",
 	fault.PartMissing:     "A part may hang without contact.",
 	fault.AreaUnderstated: "The rack behaves larger than declared.",

@@ -70,6 +70,8 @@ func (b *bench) Start(request controller.Request) error {
 
 func (b *bench) Stop(byEye bool, why string) { b.say(fmt.Sprint("stop ", byEye, " ", why)) }
 
+func (b *bench) StopAndAsk(why string) { b.say("stop, and ask: " + why) }
+
 func (b *bench) Answer(goOn bool) error {
 	if b.Snapshot().Question == nil {
 		return controller.ErrNoQuestion

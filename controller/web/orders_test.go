@@ -24,6 +24,13 @@ func asking() *controller.Snapshot {
 	return now
 }
 
+// askingEye is a bench at rest after a stop, with the question whether that was good.
+func askingEye() *controller.Snapshot {
+	now := snapshot("stopped")
+	now.Question = &controller.Question{Code: controller.GoodByEye, Text: "Good by eye?", Left: 17}
+	return now
+}
+
 func tripped() *controller.Snapshot {
 	now := snapshot("tripped")
 	row, _ := fault.TripByCode(fault.ContactLost)
@@ -169,6 +176,30 @@ func TestStopIsNeverRefused(t *testing.T) {
 			assert.Contains(t, s.bench.heard()[0], "stop "+c.byEye, name)
 		}
 	}
+}
+
+func TestStopOfThePageAsksAfterwards(t *testing.T) {
+	s := newStand(t)
+	status, _ := s.ask(t, http.MethodPost, "/api/stop", `{"why":"the page","ask_by_eye":true}`)
+	require.Equal(t, http.StatusOK, status)
+	status, _ = s.ask(t, http.MethodPost, "/api/stop", `{"by_eye":true,"ask_by_eye":true}`)
+	require.Equal(t, http.StatusOK, status)
+	heard := s.bench.heard()
+	assert.Contains(t, heard[0], "stop, and ask: the page, from ")
+	assert.Contains(t, heard[1], "stop true", "who said so already is not asked")
+}
+
+func TestGoodByEyeHasAnAnswerOfItsOwn(t *testing.T) {
+	s := newStand(t)
+	s.bench.show(askingEye())
+	for body, want := range map[string]int{`{"go_on":true}`: 409, `{}`: 400, `{"by_eye":true,"go_on":true}`: 400, `{"by_eye":true}`: 202} {
+		status, _ := s.ask(t, http.MethodPost, "/api/answer", body)
+		assert.Equal(t, want, status, body)
+	}
+	s.bench.show(asking())
+	status, _ := s.ask(t, http.MethodPost, "/api/answer", `{"by_eye":true}`)
+	assert.Equal(t, http.StatusConflict, status, "parts that hang in the air are not judged by eye")
+	assert.Equal(t, []string{"answer true"}, s.bench.heard())
 }
 
 func TestAnswersAndAcknowledgements(t *testing.T) {

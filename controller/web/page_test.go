@@ -77,6 +77,14 @@ func TestScriptFindsWhatItLooksFor(t *testing.T) {
 	for _, found := range regexp.MustCompile(`(?:\$|text|show|facts|list|figure)\("([a-z]+)"`).FindAllStringSubmatch(list["now.js"], -1) {
 		assert.Contains(t, list["index.html"], `id="`+found[1]+`"`, found[1])
 	}
+	for _, id := range []string{"goon", "acknowledge", "good", "notgood", "eye"} {
+		assert.Contains(t, list["index.html"], `id="`+id+`"`)
+		assert.Contains(t, list["now.js"], `"`+id+`"`)
+	}
+	for _, light := range []string{"day", "dark", "sun"} {
+		assert.Contains(t, list["now.css"], "data-light="+light)
+		assert.Contains(t, list["now.js"], `"`+light+`"`)
+	}
 	for _, one := range words {
 		assert.Contains(t, list["index.html"], `<symbol id="`+one.shape+`"`)
 	}

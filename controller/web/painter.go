@@ -138,7 +138,7 @@ func gap(de00 float64) float64 {
 func (f *Field) say(now *controller.Snapshot) {
 	f.Beneath = nanometres(f.NowNM, f.WantedNM)
 	switch {
-	case now.Question != nil:
+	case now.Question != nil && now.Question.Code != controller.GoodByEye:
 		f.Words, f.Beneath = "nothing", "is spoiled"
 	case now.State == "tripped" && f.NowNM.Known():
 		f.Words, f.Beneath = "as left", fmt.Sprintf("%.0f nm", float64(f.NowNM))

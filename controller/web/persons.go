@@ -12,7 +12,8 @@ const stopWordsWait = 50 * time.Millisecond
 
 // AnswerRequest answers the open question.
 type AnswerRequest struct {
-	GoOn *bool `json:"go_on"` // false gives up: the run is stopped
+	GoOn  *bool `json:"go_on,omitempty"`  // of the contact check; false gives up: the run is stopped
+	ByEye *bool `json:"by_eye,omitempty"` // after a stop: whether the end is good by eye
 }
 
 // AcknowledgeRequest acknowledges a trip in somebody's name.
@@ -28,12 +29,22 @@ type Taken struct {
 
 func (s *Server) postAnswer(w http.ResponseWriter, r *http.Request) {
 	wanted, ok := request[AnswerRequest](w, r)
+	if !ok {
+		return
+	}
+	answer, word := wanted.GoOn, "go_on"
+	if asked := s.Station.Snapshot().Question; asked != nil && asked.Code == controller.GoodByEye {
+		answer, word = wanted.ByEye, "by_eye"
+	}
 	switch {
-	case !ok:
-	case wanted.GoOn == nil:
-		fail(w, http.StatusBadRequest, Problem{Error: `say {"go_on": true} or {"go_on": false}`})
+	case (wanted.GoOn == nil) == (wanted.ByEye == nil):
+		fail(w, http.StatusBadRequest, Problem{Error: `say one of: {"go_on": true}, {"go_on": false}, {"by_eye": true}, {"by_eye": false}`})
+	case s.Station.Snapshot().Question == nil:
+		s.taken(w, controller.ErrNoQuestion)
+	case answer == nil:
+		fail(w, http.StatusConflict, Problem{Error: "another question is open, which " + word + " answers"})
 	default:
-		s.taken(w, s.Station.Answer(*wanted.GoOn))
+		s.taken(w, s.Station.Answer(*answer))
 	}
 }
 

@@ -21,6 +21,7 @@ type Station interface {
 	Snapshot() *controller.Snapshot // never nil
 	Start(request controller.Request) error
 	Stop(byEye bool, why string)
+	StopAndAsk(why string)
 	Answer(goOn bool) error
 	Acknowledge(who string) error
 	Subscribe(buffer int) (<-chan controller.Event, func())

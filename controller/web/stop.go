@@ -11,6 +11,7 @@ import (
 type StopRequest struct {
 	ByEye bool   `json:"by_eye,omitempty"` // the colour that was wanted is there: a good end
 	Why   string `json:"why,omitempty"`
+	Ask   bool   `json:"ask_by_eye,omitempty"` // asks afterwards whether the end is good by eye
 }
 
 // StopAnswer says that the stop is with the Station, and what was known of the
@@ -57,5 +58,9 @@ func (s *Server) stop(wanted StopRequest, r *http.Request) {
 		why = brief(wanted.Why)
 	}
 	why += ", from " + r.RemoteAddr
+	if wanted.Ask && !wanted.ByEye {
+		s.Station.StopAndAsk(why)
+		return
+	}
 	s.Station.Stop(wanted.ByEye, why)
 }

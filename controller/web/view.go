@@ -25,6 +25,7 @@ type View struct {
 	Lid       *Permission       `json:"lid"` // in place of the amperes; null while the output is on
 	Field     Field             `json:"field"`
 	Question  *Slab             `json:"question"`
+	Eye       bool              `json:"eye"` // the question is whether the end is good by eye
 	Trip      *Slab             `json:"trip"`
 	Foot      []Fact            `json:"foot"`
 	Behaves   []Fact            `json:"behaves"`
@@ -92,6 +93,7 @@ func (p *painter) view(now *controller.Snapshot, last *record.Result) View {
 		v.Lid = &lid
 	}
 	v.Question, v.Trip = question(now, planned), trip(now)
+	v.Eye = v.Question != nil && v.Question.Code == string(controller.GoodByEye)
 	v.Foot = foot(now)
 	v.Behaves, v.Bench = behaves(now, planned), benchFacts(now)
 	for _, one := range now.Findings {

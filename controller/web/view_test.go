@@ -115,6 +115,13 @@ func TestQuestionAndTripBecomeSlabs(t *testing.T) {
 	assert.Equal(t, "nothing", v.Field.Words)
 	assert.False(t, v.Volts.Paces)
 
+	assert.False(t, v.Eye)
+
+	v = viewOf(t, askingEye(), &record.Result{Outcome: record.Complete})
+	assert.True(t, v.Eye)
+	assert.Equal(t, "Good by eye?", v.Question.Heading)
+	assert.Equal(t, Band{"Stopped", "square", "hollow", "", "0:17", "to answer"}, v.Band)
+
 	v = viewOf(t, tripped(), nil)
 	assert.Equal(t, "Contact lost", v.Trip.Heading)
 	assert.Equal(t, "contact lost", v.Band.Caption)

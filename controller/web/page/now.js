@@ -61,8 +61,10 @@
   }
 
   function slabs(v) {
-    show("ask", !!v.question); show("tripped", !!v.trip && !v.question);
-    if (v.question) { text("askheading", v.question.heading); text("asktext", v.question.text); rings(v.question); }
+    show("ask", !!v.question && !v.eye); show("eye", v.eye); show("tripped", !!v.trip && !v.question);
+    if (v.eye) text("eyetext", v.question.text);
+    else text("eyesaid", "");
+    if (v.question && !v.eye) { text("askheading", v.question.heading); text("asktext", v.question.text); rings(v.question); }
     if (v.trip) { text("tripheading", v.trip.heading); text("triptext", v.trip.text); text("tripcode", v.trip.code); }
     else text("tripsaid", "");
   }
@@ -128,18 +130,19 @@
 
   function link() {
     $("icon").href = linked ? "/page/icon.svg" : noLinkIcon;
-    $("goon").disabled = $("acknowledge").disabled = !linked;
+    for (const id of ["goon", "acknowledge", "good", "notgood"]) $(id).disabled = !linked;
     if (linked) { stopped(""); missed(); return; }
     document.title = "No link · anodized";
     document.body.className = "hatched nolink";
     text("word", "No link"); text("caption", ""); text("beneath", "since last word");
     $("word").classList.remove("long");
     $("shape").setAttribute("href", "#link");
-    text("nowname", "not known"); text("fieldwords", "run goes on"); text("fieldbeneath", "without this page");
+    const running = view && energised[view.state];
+    text("nowname", "not known"); text("fieldwords", running ? "run goes on" : "not live"); text("fieldbeneath", running ? "without this page" : "the bench is not seen");
     $("nowfill").setAttribute("fill", "url(#hatch)");
     for (const at of $("volts").parentNode.querySelectorAll(".of, .pace, .bar")) at.hidden = at.matches(".pace, .bar"), at.matches(".of") && (at.textContent = "");
     if (!$("lid").hidden) lid({ shape: "closed", word: "Do not open", note: "lid and output are not known" });
-    show("ask", false); show("tripped", false);
+    show("ask", false); show("eye", false); show("tripped", false);
     foot([{ value: "not known" }, { value: "not known" }, { value: "–" }, { age: true }]);
     stopped("may not arrive: use the E-stop");
     draw();
@@ -174,7 +177,7 @@
   async function send(pressed) {
     while (performance.now() - pressed < 30000 && stopping === pressed) {
       try {
-        const answer = await fetch("/api/stop", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ why: "the page" }), keepalive: true });
+        const answer = await fetch("/api/stop", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ why: "the page", ask_by_eye: true }), keepalive: true });
         if (answer.ok) return;
       } catch (gone) { /* tried again below, for half a minute */ }
       await new Promise((next) => setTimeout(next, 300));
@@ -195,7 +198,24 @@
     } catch (gone) { if (said) text(said, "no answer from the bench"); }
   }
   $("goon").addEventListener("click", () => tell("/api/answer", { go_on: true }));
+  $("good").addEventListener("click", () => tell("/api/answer", { by_eye: true }, "eyesaid"));
+  $("notgood").addEventListener("click", () => tell("/api/answer", { by_eye: false }, "eyesaid"));
   $("acknowledge").addEventListener("click", () => tell("/api/acknowledge", { who: "somebody at the page" }, "tripsaid"));
+
+  // ---- day, dark or sun, where the system's own light is not the one here
+  const lights = ["system", "day", "dark", "sun"], keys = [...document.querySelectorAll(".theme")];
+  function light(name) {
+    if (name === "system") delete document.documentElement.dataset.light; else document.documentElement.dataset.light = name;
+    for (const key of keys) { key.hidden = false; key.textContent = "Light: " + name; }
+    try { localStorage.setItem("light", name); } catch (refused) { /* it lasts as long as this page */ }
+  }
+  let lit = "system";
+  try { lit = localStorage.getItem("light") || lit; } catch (refused) { /* nothing was kept */ }
+  light(lights.includes(lit) ? lit : "system");
+  for (const key of keys) key.addEventListener("click", () => {
+    light(lights[(lights.indexOf(document.documentElement.dataset.light || "system") + 1) % lights.length]);
+    draw();
+  });
 
   // ---- the film strip
   const NS = "http://www.w3.org/2000/svg";
@@ -244,8 +264,8 @@
     if (!load || !view || view.load !== load.load) return;
     const from = past.length ? past[past.length - 1].t : 0;
     fetchLoad(load.load).then(() => {
-      const to = view.live.t_s, begun = moments.filter((m) => m.t > from && m.t <= to).map((m) => m.state + " began " + clock(m.t));
-      if (to - from > 3 && past.length) gaps.push({ from, to: Math.min(to, past[past.length - 1].t), words: ["not seen live", ...begun].join(", ") });
+      const to = Math.min(view.live.t_s, past.length ? past[past.length - 1].t : 0), begun = moments.filter((m) => m.t > from && m.t <= to).map((m) => m.state + " began " + clock(m.t));
+      if (to - from > 3) gaps.push({ from, to, words: ["not seen live", ...begun].join(", ") });
       draw();
     });
   }
@@ -354,14 +374,14 @@
     stages();
     for (const g of gaps) {
       add("path", { class: "axis", d: "M" + x(g.from) + " " + (top + 12) + "v-8H" + x(g.to) + "v8" });
-      add("text", { x: x(g.from), y: top + 30 }, g.words);
+      add("text", { x: x(g.from) + 4, y: top + font * (small ? 3.2 : 1.7), class: "on" }, g.words);
     }
-    if (view.simulated) {
-      const w = font * 7.4;
-      add("rect", { class: "plate", x: left + 8, y: top + 4, width: w, height: font * 1.5, rx: 4 });
-      add("text", { class: "boxed", x: left + 8 + w / 2, y: top + 4 + font * 1.07, "text-anchor": "middle" }, "SIMULATED");
+    if (view.simulated) { // above the wedge where it is low; on a small screen above the decay
+      const w = font * 7.4, h = small ? font * 1.25 : font * 1.5, px = small ? left + W - w : left + 8, py = small ? yJ(plan.current_density_ma_cm2) + 3 : top + 4;
+      add("rect", { class: "plate", x: px, y: py, width: w, height: h, rx: 4 });
+      add("text", { class: "boxed", x: px + w / 2, y: py + h / 2 + font * .32, "text-anchor": "middle" }, "SIMULATED");
     }
-    if (!linked) add("rect", { class: "hatch", x: past.length ? x(past[past.length - 1].t) : left, y: top, width: left + W - (past.length ? x(past[past.length - 1].t) : left), height: H });
+    if (!linked) all.splice(1, 0, svg("rect", { class: "hatch", x: past.length ? x(past[past.length - 1].t) : left, y: top, width: left + W - (past.length ? x(past[past.length - 1].t) : left), height: H }));
 
     function stages() {
       const words = { "contact-check": "check", ramping: "ramp", holding: "hold" };
