@@ -63,7 +63,9 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 		res.Fill(numbers)
 	}
 	if cmd.Trip != "" && !has(res.Findings, cmd.Trip) {
-		res.Findings = append(res.Findings, fault.OfTrip(cmd.Trip, float64(o.tripMoment(cmd))))
+		found := fault.OfTrip(cmd.Trip, float64(o.tripMoment(cmd)))
+		found.Evidence = []string{res.Trip.Message} // with what was seen
+		res.Findings = append(res.Findings, found)
 	}
 	switch outcome {
 	case record.Refused:
