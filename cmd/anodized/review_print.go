@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"anodized/controller/fault"
+	"anodized/controller/record"
 	"anodized/controller/review"
 )
 
@@ -19,6 +20,9 @@ func printReview(w io.Writer, one reviewed) error {
 	}
 	t.row("%s · %s", titleOf(one.run), subtitleOf(one.run))
 	t.row("")
+	if v.Ended.Outcome == record.Refused {
+		return printRefusal(t, one.run.Result)
+	}
 	t.row("ended\t%s", endedWhole(v))
 	t.row("electrical\t%s", electricalWords(v))
 	t.row("colour\t%s is on record, and a curve cannot show it", colourWords)
@@ -29,6 +33,15 @@ func printReview(w io.Writer, one reviewed) error {
 		return err
 	}
 	return printSentences(w, v)
+}
+
+// printRefusal says why a run never was: it has no curve that shows or hides anything.
+func printRefusal(t *table, res record.Result) error {
+	t.row("ended\trefused: %s", outcomeMeanings[res.Outcome])
+	for _, reason := range res.Reasons {
+		t.row("\t%s", reason)
+	}
+	return t.done()
 }
 
 func endedWhole(v review.Review) string {
@@ -49,6 +62,7 @@ func printEstimates(t *table, e review.Estimates) {
 	t.row("film by charge\t%s\ton the declared area", figure(e.ThicknessByCharge, "%.1f nm"))
 	t.row("charge\t%s", figure(e.Charge, "%.2f C"))
 	t.row("end\t%s, %s\t%s", figure(e.EndVolts, "%.2f V"), figure(e.EndCurrent, "%.4f A"), figure(e.EndDensity, "%.3f mA/cm2"))
+	t.row("formed to\t%s\tthe highest volts of the film", figure(e.HighestVolts, "%.2f V"))
 	t.row("ramp, hold\t%s, %s", figure(e.RampSeconds, "%.1f s"), figure(e.HoldSeconds, "%.1f s"))
 	t.row("series resistance\t%s", figure(e.SeriesOhm, "%.2f ohm"))
 	t.row("onset of growth\t%s", figure(e.OnsetVolts, "%.1f V"))

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"anodized/controller/fault"
+	"anodized/controller/journal"
 	"anodized/controller/plan"
 	"anodized/controller/record"
 	"anodized/controller/review"
@@ -35,6 +36,8 @@ func endedWords(v review.Review, byTime bool) string {
 func electricalWords(v review.Review) string {
 	count := len(announced(v.Findings))
 	switch {
+	case v.Ended.Outcome == journal.Running:
+		return "unknown: the run goes on, there is no verdict before its end"
 	case v.Verdict.Electrical == review.Unknown && len(v.Usable.Why) > 0:
 		return "unknown: " + v.Usable.Why[0]
 	case count == 1:

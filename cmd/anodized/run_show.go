@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"anodized/controller"
+	"anodized/controller/fault"
 	"anodized/controller/record"
 )
 
@@ -148,16 +150,24 @@ func printResult(w io.Writer, res record.Result) error {
 	if res.EndVolts != nil {
 		resultNumbers(b, res)
 	}
-	for _, f := range res.Findings {
+	for _, f := range besideTrip(res) {
 		fmt.Fprintf(b, "  %-10s  %s at %s: %s. %s\n", f.Severity, f.Code, moment(f.AtSeconds), strings.Join(f.Evidence, "; "), f.Action)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
+// besideTrip are the findings that say more than the trip of the run, which is among
+// them, has said already.
+func besideTrip(res record.Result) []fault.Finding {
+	return slices.DeleteFunc(slices.Clone(res.Findings), func(f fault.Finding) bool {
+		return res.Trip != nil && f.Code == res.Trip.Code && slices.Equal(f.Evidence, []string{res.Trip.Message})
+	})
+}
+
 func resultNumbers(w io.Writer, res record.Result) {
 	for _, line := range []struct{ name, text string }{
-		{"volts", quantity(res.EndVolts, "%.2f V at the end") + quantity(res.TargetVolts, ", target %.2f V")},
+		{"volts", quantity(res.EndVolts, "%.2f V at the end") + quantity(res.TargetVolts, ", target %.2f V") + quantity(res.HighestVolts, ", formed to %.2f V")},
 		{"current", quantity(res.EndCurrent, "%.4f A at the end") + quantity(res.EndDensity, ", %.3f mA/cm2 on the declared area")},
 		{"time", quantity(res.RampSeconds, "%.0f s of ramp") + quantity(res.HoldSeconds, ", %.0f s of hold") + quantity(res.EnergisedSeconds, ", %.0f s energised")},
 		{"area", quantity(res.DeclaredArea, "%.1f cm2 declared") + quantity(res.LiveArea, ", %.1f cm2 live")},

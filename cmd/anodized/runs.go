@@ -74,16 +74,28 @@ func listRuns(e env, f runsFlags) error {
 		return err
 	}
 	list, err := readRuns(e, f, filter)
-	if errors.Is(err, journal.ErrNoJournal) {
-		fmt.Fprintf(e.stderr, "anodized: no run is recorded yet (%v): anodized run does one on the virtual bench\n", err)
-		list = []journal.Summary{}
-	} else if err != nil {
+	if err != nil && !errors.Is(err, journal.ErrNoJournal) {
 		return cannot(err)
 	}
-	if f.json {
+	switch {
+	case f.json && len(list) == 0:
+		fmt.Fprintln(e.stderr, "anodized:", f.noneWords())
+		return printJSON(e.stdout, map[string]any{"runs": orNone(list)})
+	case f.json:
 		return printJSON(e.stdout, map[string]any{"runs": list})
+	case len(list) == 0:
+		_, err := fmt.Fprintln(e.stdout, f.noneWords())
+		return err
 	}
 	return printRuns(e.stdout, list)
+}
+
+// noneWords say why a list is empty, and what to do about it.
+func (f runsFlags) noneWords() string {
+	if f.profile != "" || f.outcome != "" {
+		return "no run of the journal matches; anodized runs without --profile and --outcome lists all"
+	}
+	return "no run is recorded yet; anodized run does one, without --bench on the virtual bench"
 }
 
 func readRuns(e env, f runsFlags, filter journal.Filter) ([]journal.Summary, error) {

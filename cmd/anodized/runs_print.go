@@ -12,9 +12,6 @@ import (
 const simulatedMark = "SIMULATED"
 
 func printRuns(w io.Writer, list []journal.Summary) error {
-	if len(list) == 0 {
-		return nil
-	}
 	t := newTable(w)
 	t.row("run\tstarted\tprofile\track\toutcome\tvolts\tof\tenergised\t\tfindings")
 	for _, s := range list {
@@ -40,9 +37,11 @@ func endOf(outcome record.Outcome, trip *record.Trip) string {
 }
 
 func findingCodes(s journal.Summary) string {
-	codes := make([]string, len(s.FindingCodes))
-	for i, code := range s.FindingCodes {
-		codes[i] = string(code)
+	var codes []string
+	for _, code := range s.FindingCodes {
+		if s.Trip == nil || code != s.Trip.Code { // the outcome has said that one
+			codes = append(codes, string(code))
+		}
 	}
 	return strings.Join(codes, " ")
 }
@@ -58,6 +57,7 @@ type number struct {
 var numbers = []number{
 	{"target", "target_volts", "%.2f V", func(r record.Result) *float64 { return r.TargetVolts }},
 	{"end volts", "end_volts", "%.2f V", func(r record.Result) *float64 { return r.EndVolts }},
+	{"formed to", "highest_volts", "%.2f V", func(r record.Result) *float64 { return r.HighestVolts }},
 	{"end current", "end_current_amperes", "%.4f A", func(r record.Result) *float64 { return r.EndCurrent }},
 	{"end density", "end_current_density_ma_cm2", "%.3f mA/cm2", func(r record.Result) *float64 { return r.EndDensity }},
 	{"ramp", "ramp_seconds", "%.1f s", func(r record.Result) *float64 { return r.RampSeconds }},

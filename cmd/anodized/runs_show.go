@@ -91,7 +91,7 @@ func printEvents(t *table, run record.Run) {
 	for _, ev := range run.Events {
 		t.row("%.1f s\t%s %s\t%s", float64(ev.T), ev.Kind, ev.Code, ev.Text)
 	}
-	for _, finding := range run.Result.Findings {
+	for _, finding := range besideTrip(run.Result) {
 		t.row("%.1f s\t%s %s\t%s", finding.AtSeconds, severityWord(finding.Severity), finding.Code, finding.Action)
 	}
 }

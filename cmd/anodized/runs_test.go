@@ -92,6 +92,42 @@ func TestRunsWithoutAJournalIsAnEmptyListAndAHint(t *testing.T) {
 	assert.NoDirExists(t, filepath.Dir(path))
 }
 
+func TestRunsThatListNothingSayWhy(t *testing.T) {
+	empty := filepath.Join(t.TempDir(), "journal.db")
+	kept, err := journal.Open(empty, journal.Options{})
+	require.NoError(t, err)
+	require.NoError(t, kept.Close())
+	got := say("", "runs", "--journal", empty)
+	assert.Equal(t, statusDone, got.status)
+	assert.Equal(t, "no run is recorded yet; anodized run does one, without --bench on the virtual bench\n", got.out)
+	got = say("", "runs", "--journal", shopJournal(t), "--profile", "bronze")
+	assert.Equal(t, statusDone, got.status)
+	assert.Contains(t, got.out, "no run of the journal matches")
+}
+
+// A load that was never energised is found again, with its plan.
+func TestRefusedRunIsInTheJournal(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	run := say("", "run", "--json", "--journal", path, "--fault", "interlock-stuck-closed@start")
+	require.Equal(t, statusCannot, run.status, run.errors)
+	lines := strings.Split(strings.TrimSpace(run.out), "\n")
+	var result record.Result
+	require.NoError(t, json.Unmarshal([]byte(lines[len(lines)-1]), &result))
+	require.Equal(t, record.Refused, result.Outcome)
+	require.Equal(t, "1", result.Run)
+
+	list := say("", "runs", "--journal", path, "--outcome", "refused", "--json").object(t)["runs"].([]any)
+	require.Len(t, list, 1)
+	text := say("", "runs", "show", "1", "--journal", path)
+	require.Equal(t, statusDone, text.status, text.errors)
+	assert.Contains(t, text.out, result.Reasons[0])
+	text = say("", "review", "last", "--journal", path)
+	require.Equal(t, statusDone, text.status, text.errors)
+	assert.Contains(t, text.out, "refused: never energised")
+	again := say("", "plan", "--from", "last", "--journal", path, "--json").object(t)
+	assert.Equal(t, "second-order purple", again["profile"])
+}
+
 func TestRunsShow(t *testing.T) {
 	path := shopJournal(t)
 	got := say("", "runs", "show", "1", "--journal", path, "--json").object(t)

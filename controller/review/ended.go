@@ -19,7 +19,7 @@ func endedOf(res record.Result) Ended {
 	switch {
 	case !ended(res.Outcome):
 		e.Why = "not yet: it is still running, and these are its numbers so far"
-	case res.Trip != nil:
+	case res.Trip != nil && res.Outcome != record.Refused:
 		e.Why = fmt.Sprintf("%s: %s", res.Trip.Code, res.Trip.Message)
 	case res.ByEye:
 		e.Why = "by a person, by eye: the colour that was wanted"

@@ -27,6 +27,10 @@ func usable(p plan.Plan, rows []record.Row) Usable {
 	if !(p.Area > 0) {
 		u.Why = append(u.Why, "the wetted area is not declared: give it, a current density needs it")
 	}
+	if len(times) == 0 {
+		u.Why = append(u.Why, "no reading with the output on")
+		return u.zeroed(p, rows)
+	}
 	if len(times) < 3 || last-first < leastSeconds {
 		u.Why = append(u.Why, fmt.Sprintf("only %.1f s of readings with the output on, at least %.0f s are needed", max(0, last-first), leastSeconds))
 		return u.zeroed(p, rows)
