@@ -111,6 +111,7 @@ func (s *Station) energise(cmd process.Command) {
 		return
 	}
 	o.onSent = true
+	s.enable.energised.Store(true) // a lid that moves from here on is in a hurry
 	ctx := s.exchange.begin(2)
 	err := s.devices.Supply.Energise(ctx)
 	s.exchange.end()

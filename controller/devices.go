@@ -28,6 +28,10 @@ type Pacer interface {
 	Next(ctx context.Context) (time.Time, error)
 }
 
+// Hastener is an optional ability of a [Pacer]: the tick that is waited for comes at once.
+// Without it what must end the output waits for the next tick.
+type Hastener interface{ Hasten() }
+
 // Recorder keeps the record of runs. Begin and Finish are durable when they
 // return; Append and Note queue and do not wait. The Station trusts none of this:
 // it calls all four from a goroutine of their own.

@@ -30,7 +30,16 @@ func (s *Station) jolt() {
 		s.log.Error("the contactor does not take the drop", "error", err)
 	}
 	if s.enable.energised.Load() {
-		s.exchange.interrupt()
+		s.hasten()
+	}
+}
+
+// hasten brings the owner to its off path: neither the exchange under way nor the next
+// tick is waited for.
+func (s *Station) hasten() {
+	s.exchange.interrupt()
+	if pacer, can := s.pacer.(Hastener); can && !s.options.ClockWaits {
+		pacer.Hasten()
 	}
 }
 

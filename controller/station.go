@@ -152,7 +152,7 @@ func (s *Station) Stop(byEye bool, why string) {
 	if dropped := s.orders.askStop(event, why); dropped != nil {
 		s.listeners.send(refusal(*dropped, s.devices.Simulated, []string{"stopped before it began: " + why}))
 	}
-	s.exchange.interrupt()
+	s.hasten()
 }
 
 // Answer answers the open question: go on, or give up.

@@ -1,0 +1,72 @@
+package controller
+
+import (
+	"context"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"anodized/controller/process"
+)
+
+// Off goes out between two ticks too: neither a lid that calls nor a person waits for
+// the next one. In the time of the bubble waiting would show.
+func TestOffDoesNotWaitForTheNextTick(t *testing.T) {
+	for name, ends := range map[string]func(*Station, *bell){
+		"lid":  func(_ *Station, b *bell) { b.rings <- struct{}{} },
+		"stop": func(s *Station, _ *bell) { s.Stop(false, "by a person") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				ticker, err := NewTicker(100 * time.Millisecond)
+				require.NoError(t, err)
+				s, b := belled(ticker)
+				s.core.decide = func(in *process.Input) process.Command {
+					if in.Interlock.Moved || in.Event == process.Stop {
+						return off(process.Discharging, 1)
+					}
+					return on(process.Holding, 5, 1)
+				}
+				ctx, cancel := context.WithCancel(t.Context())
+				ended := make(chan error)
+				go func() { ended <- s.Run(ctx) }()
+				pass(437 * time.Millisecond)
+				require.True(t, s.wire.isOn())
+				ends(s.Station, b)
+				synctest.Wait()
+				assert.False(t, s.wire.isOn(), "at once")
+				pass(62 * time.Millisecond)
+				synctest.Wait()
+				assert.Len(t, s.core.inputs, 6)
+				pass(2 * time.Millisecond)
+				synctest.Wait()
+				assert.Len(t, s.core.inputs, 7, "the grid stays where it was")
+				cancel()
+				require.NoError(t, <-ended)
+			})
+		})
+	}
+}
+
+func TestHastenedTickStandsBesideTheGrid(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ticker, err := NewTicker(100 * time.Millisecond)
+		require.NoError(t, err)
+		began := time.Now()
+		next := func() time.Duration {
+			at, err := ticker.Next(t.Context())
+			require.NoError(t, err)
+			return at.Sub(began)
+		}
+		ms := time.Millisecond
+		assert.Equal(t, []time.Duration{0, 100 * ms}, []time.Duration{next(), next()})
+		time.AfterFunc(30*ms, ticker.Hasten)
+		assert.Equal(t, []time.Duration{130 * ms, 200 * ms}, []time.Duration{next(), next()})
+		ticker.Hasten()
+		ticker.Hasten()
+		assert.Equal(t, []time.Duration{200 * ms, 300 * ms}, []time.Duration{next(), next()}, "two calls are one")
+	})
+}
