@@ -50,6 +50,7 @@ func FuzzReadMetal(f *testing.F)       { fuzz(f, ReadMetal) }
 func FuzzReadBath(f *testing.F)        { fuzz(f, ReadBath) }
 func FuzzReadCalibration(f *testing.F) { fuzz(f, ReadCalibration) }
 func FuzzReadBench(f *testing.F)       { fuzz(f, ReadBench) }
+func FuzzReadDaemon(f *testing.F)      { fuzz(f, ReadDaemon) }
 func FuzzReadCurve(f *testing.F)       { fuzz(f, ReadCurve) }
 func FuzzReadReadings(f *testing.F)    { fuzz(f, ReadReadings) }
 func FuzzKind(f *testing.F)            { fuzz(f, Kind) }

@@ -14,6 +14,7 @@ const (
 	KindBath        = "bath"
 	KindCalibration = "calibration"
 	KindBench       = "bench"
+	KindDaemon      = "daemon"
 	KindCurve       = "curve"    // CSV: t_s,volts,amperes
 	KindReadings    = "readings" // CSV: volts,L,a,b
 )
@@ -33,6 +34,7 @@ func allSigns() []signs {
 		{KindBath, keysOf(bathFields(new(Bath)))},
 		{KindCalibration, keysOf(calibrationFields(r, new(Calibration)))},
 		{KindBench, keysOf(benchFields(new(Bench)))},
+		{KindDaemon, keysOf(daemonFields(new(Daemon)))},
 	}
 }
 
@@ -55,7 +57,7 @@ func Kind(file string, content []byte) (string, error) {
 }
 
 const kindsInWords = "a profile has target, ramp and end; a rack has parts; a metal has growth; a bath has solute; " +
-	"a calibration has nm per volt; a bench has supply and interlock; a curve begins with t_s,volts,amperes; readings begin with volts,L,a,b"
+	"a calibration has nm per volt; a bench has supply and interlock; a daemon has listen and credentials; a curve begins with t_s,volts,amperes; readings begin with volts,L,a,b"
 
 // kindOfKeys takes the kind that knows most of the keys; a key that is nearly right
 // counts half.
@@ -122,6 +124,8 @@ func Check(file string, content []byte) (string, error) {
 		_, err = ReadCalibration(file, content)
 	case KindBench:
 		_, err = ReadBench(file, content)
+	case KindDaemon:
+		_, err = ReadDaemon(file, content)
 	case KindCurve:
 		_, err = ReadCurve(file, content)
 	case KindReadings:

@@ -26,7 +26,7 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 		"profile.yaml": KindProfile, "profile-other-units.yaml": KindProfile, "profile-timed.yaml": KindProfile,
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
 		"calibration.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
-		"curve.csv": KindCurve, "readings.csv": KindReadings,
+		"daemon.yaml": KindDaemon, "curve.csv": KindCurve, "readings.csv": KindReadings,
 	}
 	entries, err := os.ReadDir(goodFolder)
 	require.NoError(t, err)
