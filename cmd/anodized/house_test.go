@@ -63,6 +63,9 @@ var house = map[string]room{
 	"controller/replay":    {own: []string{"hal/unit", "controller/fault", "controller/plan", "controller/process", "controller/record", "controller/watch"}, pure: true, why: "one way from rows to numbers, for the journal and the review"},
 	"controller/review":    {own: []string{"hal/unit", "profiles", "controller/fault", "controller/film", "controller/plan", "controller/process", "controller/record", "controller/replay", "controller/watch", "controller/colour"}, pure: true, why: "a review must say the same tomorrow"},
 
+	"controller/proof":         {own: []string{"hal/unit", "profiles"}, pure: true, why: "a verdict on a bench must say the same tomorrow"},
+	"controller/commissioning": {own: []string{"hal", "hal/unit", "controller", "controller/fault", "controller/plan", "controller/process", "controller/proof", "controller/record"}, why: "proves open devices; it knows contracts, not drivers, and energises through the Station alone"},
+
 	"controller":                 {own: []string{"hal", "hal/unit", "profiles", "controller/fault", "controller/plan", "controller/process", "controller/record", "controller/watch"}, why: "one goroutine owns the supply; it knows contracts, not drivers"},
 	"controller/journal":         {own: []string{"controller/record", "controller/replay", "controller/fault", "controller/plan", "hal/unit", "profiles"}, others: []string{"modernc.org/sqlite", "golang.org/x/sys"}, why: "the only importer of its database driver"},
 	"controller/report":          {own: []string{"controller/...", "hal/unit", "profiles"}, others: []string{"gonum.org/v1/plot", "golang.org/x/image"}, why: "pictures read records, never devices"},

@@ -38,6 +38,7 @@ type Setup struct {
 	Chain          bool          // a contactor with its one-shot, and an emergency stop
 	Voltmeter      bool          // an independent meter across the cell
 	PersonWaits    bool          // the person hangs no rack before being called
+	Dummy          unit.Ohms     // a resistor on the output in place of parts; 0: none
 	PersonStays    bool          // the person hangs the next rack after each load, without being called
 }
 
@@ -45,6 +46,11 @@ func (s Setup) withDefaults() Setup {
 	if s.Parameters == nil {
 		p := plant.Default()
 		s.Parameters = &p
+	}
+	if s.Dummy > 0 {
+		dry := *s.Parameters
+		dry.Cell.LeakOhms = float64(s.Dummy)
+		s.Parameters, s.Parts = &dry, nil
 	}
 	if s.HighestVolts == 0 {
 		s.HighestVolts = defaultVolts
@@ -67,6 +73,9 @@ func (s Setup) check() error {
 	}
 	if !(s.HighestAmperes > 0 && s.HighestAmperes <= 1000) {
 		return fmt.Errorf("highest current of %v A: it must be above 0 and at most 1000 A", s.HighestAmperes)
+	}
+	if !(s.Dummy >= 0 && s.Dummy <= 1e6) {
+		return fmt.Errorf("a dummy load of %v: it must be from 0 (none) to 1000000 ohm", s.Dummy)
 	}
 	if s.Tick < time.Millisecond || s.Tick > 10*time.Second {
 		return fmt.Errorf("tick of %v: it must be from 1 ms to 10 s", s.Tick)
