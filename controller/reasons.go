@@ -3,11 +3,14 @@ package controller
 import "anodized/controller/process"
 
 // reasons are what keeps a run from starting, in the words of the shop and with
-// what to do about it.
+// what to do about it. What no waiting can mend comes first.
 var reasons = []struct {
 	bit  process.Reasons
 	text string
 }{
+	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
+	{process.CurrentTooCoarse, "the current reading is too coarse for the end by current density: end by time, or use a finer supply"},
+	{process.RecordNotReady, "the journal cannot take the run: check the disk"},
 	{process.StopPressed, "the emergency stop is pressed, or its contacts cannot be read or disagree: find out why, then release it"},
 	{process.ContactorFault, "the contactor is not where it was sent: have it checked before the next load"},
 	{process.LidNotCycled, "the lid was not seen open and then closed since the last load: open it, hang the rack, close it"},
@@ -21,9 +24,6 @@ var reasons = []struct {
 	{process.VoltsNotZero, "the cell is not discharged: wait, or discharge it through the bleed lead"},
 	{process.BathUnread, "the bath thermometer does not answer: check it"},
 	{process.BathOutside, "the bath is outside the temperatures of the plan: warm or cool it"},
-	{process.RecordNotReady, "the journal cannot take the run: check the disk"},
-	{process.CurrentTooCoarse, "the current reading is too coarse for the end by current density: end by time, or use a finer supply"},
-	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
 	{process.SupplyFault, "the supply reports a fault of its own: read its display"},
 	{process.ChannelsDisagree, "the two channels of the lid switch disagree: check both contacts and their wires, then open and close the lid"},
 	{process.ContactorUnread, "the mirror contact of the contactor does not answer: check its input"},
