@@ -1,12 +1,17 @@
 package plan
 
 import (
+	"errors"
 	"fmt"
+	"math"
 
 	"anodized/controller/film"
 	"anodized/controller/rack"
 	"anodized/hal/unit"
 )
+
+// ErrBeyondSupply is wrapped where a plan asks for more volts than the supply has.
+var ErrBeyondSupply = errors.New("beyond the supply")
 
 // draft is a plan while its numbers are found.
 type draft struct {
@@ -66,8 +71,14 @@ func newDraft(r Request) (*draft, error) {
 const seriesArea = 200
 
 func (d *draft) checkTarget(volts unit.Volts) error {
-	name, ceiling := d.Profile.Name, d.Profile.Ceiling
+	name, ceiling, highest := d.Profile.Name, d.Profile.Ceiling, d.Supply.HighestVolts
 	switch {
+	case highest > 0 && volts > highest:
+		return fmt.Errorf("plan %q: %w: the target %s is above the %v of this supply: choose a colour below, or another supply", name, ErrBeyondSupply, show(volts), highest)
+	case highest > 0 && ceiling > highest:
+		return fmt.Errorf("plan %q: %w: the ceiling %v is above the %v of this supply: lower it, or leave it out for %s", name, ErrBeyondSupply, ceiling, highest, show(ceilingOver(volts)))
+	case highest > 0 && ceiling == 0 && ceilingOver(volts) > highest:
+		return fmt.Errorf("plan %q: %w: the target %s needs a ceiling of %s, above the %v of this supply: go to %s at most, or take another supply", name, ErrBeyondSupply, show(volts), show(ceilingOver(volts)), highest, show(below(highest)))
 	case volts < d.Rack.FormedTo:
 		return fmt.Errorf("plan %q: the target %s is below the %v that the parts were formed to: a film only grows; go higher, or strip the parts", name, show(volts), d.Rack.FormedTo)
 	case ceiling > 0 && ceiling <= volts:
@@ -107,6 +118,11 @@ func (d *draft) ceiling(volts unit.Volts) unit.Volts {
 // ceilingOver is the ceiling where none was asked for: half a volt is a colour
 // difference of about 1 to 1.7 on titanium, computed.
 func ceilingOver(volts unit.Volts) unit.Volts { return volts + max(0.5, volts/100) }
+
+// below is the highest target whose ceiling is not above the volts of a supply.
+func below(highest unit.Volts) unit.Volts {
+	return unit.Volts(math.Floor(float64(min(highest-0.5, highest/1.01))/voltGrain)) * voltGrain
+}
 
 // startingFilm is the film on the parts at the start: what air leaves, or what the
 // volts that the rack was formed to had grown by the profile's own end.

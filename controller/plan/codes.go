@@ -9,7 +9,6 @@ import (
 
 // The codes of warnings. Each message says what to do.
 const (
-	BeyondSupply          = "beyond-supply"
 	LimitedBySupply       = "limited-by-supply"
 	LimitedByCurrent      = "limited-by-current"
 	HighCurrentDensity    = "high-current-density"

@@ -114,6 +114,9 @@ func (d *draft) aimAtColour(found *target, scale colour.Scale, want colour.Lab, 
 	low, high := max(leastColour, d.Rack.FormedTo), highestColour
 	if d.Supply.HighestVolts > 0 {
 		high = d.Supply.HighestVolts
+		if d.Profile.Ceiling == 0 {
+			high = below(high)
+		}
 	}
 	if low >= high {
 		return fmt.Errorf("%w: no volts are left between the %v that the parts were formed to and the highest, %v: strip the parts, or use another supply", ErrNotReachable, low, high)

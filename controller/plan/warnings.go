@@ -29,9 +29,6 @@ func (d *draft) warnings() []Warning {
 func (d *draft) warnOfSupply() []Warning {
 	var found []Warning
 	supply, p := d.Supply, d.plan
-	if supply.HighestVolts > 0 && p.TargetVolts > supply.HighestVolts {
-		found = append(found, warn(BeyondSupply, "the target %s is above the %v of this supply and will be refused: choose a colour below, or another supply", show(p.TargetVolts), supply.HighestVolts))
-	}
 	wanted := d.Profile.CurrentDensity.At(p.Area)
 	if supply.HighestAmperes > 0 && wanted > supply.HighestAmperes {
 		found = append(found, warn(LimitedBySupply, "%v on %s are %s, and this supply has %v: the limit is the supply's; hang fewer parts for the full density", p.CurrentDensity, show(p.Area), show(wanted), supply.HighestAmperes))

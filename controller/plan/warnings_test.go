@@ -30,7 +30,6 @@ func TestNothingToWarnOf(t *testing.T) {
 
 func TestWarnings(t *testing.T) {
 	for code, change := range map[string]func(*plan.Request){
-		plan.BeyondSupply:        func(r *plan.Request) { r.Supply.HighestVolts = 20 },
 		plan.LimitedBySupply:     func(r *plan.Request) { r.Supply.HighestAmperes = 0.7 },
 		plan.LimitedByCurrent:    func(r *plan.Request) { r.Profile.CurrentDensity = 2 },
 		plan.HighCurrentDensity:  func(r *plan.Request) { r.Profile.CurrentDensity = 12 },
