@@ -106,6 +106,10 @@ func address(to *string, ways ...string) reader {
 	})
 }
 
+// mostApart is how far apart two inputs may be to be read by one request, which asks
+// for 2000 at most (MODBUS Application Protocol V1.1b3, 6.2).
+const mostApart = 1999
+
 // inputs reads the two different discrete inputs of the lid switch.
 func inputs(to *[2]int) reader {
 	return func(r *report, n *node) {
@@ -120,8 +124,12 @@ func inputs(to *[2]int) reader {
 		for i := range to {
 			whole(&to[i], 0, 65535)(r, n.items[i])
 		}
-		if len(r.mistakes) == before && to[0] == to[1] {
+		switch apart := max(to[0]-to[1], to[1]-to[0]); {
+		case len(r.mistakes) > before:
+		case apart == 0:
 			r.say(n.items[1], "inputs: %d twice; the two channels are two inputs", to[0])
+		case apart > mostApart:
+			r.say(n.items[1], "inputs: %d and %d are %d apart; both channels are read at one moment, which reaches over %d", to[0], to[1], apart, mostApart)
 		}
 	}
 }

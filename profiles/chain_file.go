@@ -42,8 +42,15 @@ func stopContacts(to *[]int) reader {
 		for i := range *to {
 			whole(&(*to)[i], 0, 65535)(r, n.items[i])
 		}
-		if all := *to; len(r.mistakes) == before && len(all) == 2 && all[0] == all[1] {
+		all := *to
+		if len(r.mistakes) > before || len(all) < 2 {
+			return
+		}
+		switch apart := max(all[0]-all[1], all[1]-all[0]); {
+		case apart == 0:
 			r.say(n.items[1], "inputs: %d twice; each contact needs an input of its own", all[0])
+		case apart > mostApart:
+			r.say(n.items[1], "inputs: %d and %d are %d apart; both contacts are read at one moment, which reaches over %d", all[0], all[1], apart, mostApart)
 		}
 	}
 }
