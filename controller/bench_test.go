@@ -95,7 +95,7 @@ func TestSameSeedSameSamples(t *testing.T) {
 	stream := func(seed uint64) string {
 		s, _, kept := hung(t, seed)
 		through(t, s, straw())
-		return fmt.Sprintf("%x", kept.rows)
+		return fmt.Sprintf("%v", kept.rows)
 	}
 	first := stream(7)
 	assert.Equal(t, first, stream(7))

@@ -9,7 +9,7 @@ import (
 )
 
 // Devices are the open devices of one bench. The Station never closes them.
-// Thermometer, Contactor, EmergencyStop and Beacon are nil where the bench has none.
+// Thermometer, Contactor, EmergencyStop, Beacon and Voltmeter are nil where the bench has none.
 type Devices struct {
 	Supply        hal.Supply
 	Interlock     hal.Interlock
@@ -17,6 +17,8 @@ type Devices struct {
 	Contactor     hal.Contactor
 	EmergencyStop hal.EmergencyStop
 	Beacon        hal.Beacon
+	Voltmeter     hal.Voltmeter // independent, across the cell
+	MeterSettle   time.Duration // until it shows a step; 0: 300 ms
 	OneShot       time.Duration // how long one pulse holds the contactor; 0: 1 s
 	Simulated     bool
 	Identity      hal.Identity

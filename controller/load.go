@@ -150,7 +150,8 @@ func (s *Station) intent(r Request) record.Intent {
 		Calibration: r.Calibration, Supply: fmt.Sprintf("%s,%s,%s,%s", id.Maker, id.Model, id.Serial, id.Firmware),
 		Simulated: s.devices.Simulated, TickSeconds: unit.Seconds(s.options.Tick.Seconds()), Operator: r.Operator, Note: r.Note,
 		Version: s.options.Version, Seed: r.Seed, LidOpened: record.Known(opened - s.owner.input.Now), LidClosed: record.Known(closed - s.owner.input.Now),
-		Bench: record.Bench{Settle: bench.Settle, VoltStep: bench.VoltStep, AmpereStep: bench.AmpereStep, Zero: bench.Zero},
+		Bench: record.Bench{Settle: bench.Settle, VoltStep: bench.VoltStep, AmpereStep: bench.AmpereStep, Zero: bench.Zero,
+			Voltmeter: bench.Voltmeter, MeterSettle: bench.MeterSettle},
 	}
 }
 

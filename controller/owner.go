@@ -61,7 +61,7 @@ func newOwner() owner {
 	never := unit.Seconds(math.Inf(-1))
 	o := owner{readAt: never, checkedAt: never, outputAt: never, progressedAt: never}
 	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
-	o.input.Contactor.At, o.input.EmergencyStop.At = never, never
+	o.input.Contactor.At, o.input.EmergencyStop.At, o.input.Meter.At = never, never, never
 	o.openSince = unit.Seconds(math.NaN())
 	return o
 }

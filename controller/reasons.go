@@ -28,6 +28,9 @@ var reasons = []struct {
 	{process.ChannelsDisagree, "the two channels of the lid switch disagree: check both contacts and their wires, then open and close the lid"},
 	{process.ContactorUnread, "the mirror contact of the contactor does not answer: check its input"},
 	{process.ContactorNotOpen, "the contactor is not seen open: check its mirror contact and its wire"},
+	{process.MeterUnread, "the voltmeter at the cell does not answer: check its power and cable"},
+	{process.MeterDisagrees, "voltmeter and supply disagree with the output off: find out which of the two is right"},
+	{process.LinkUnmeasured, "the links are still being timed"},
 	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
 }
 

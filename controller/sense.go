@@ -28,6 +28,7 @@ func (s *Station) sense() {
 		s.checkSupply()
 	}
 	s.readBath()
+	s.readMeter()
 }
 
 // hurry tells whether this tick can only end with the output off.

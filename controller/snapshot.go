@@ -24,6 +24,7 @@ type Snapshot struct {
 	Supply        SupplyView      `json:"supply"`
 	SafeToOpen    SafeToOpen      `json:"safe_to_open"`
 	Bath          BathView        `json:"bath"`
+	Voltmeter     VoltmeterView   `json:"voltmeter"`
 	Estimates     EstimatesView   `json:"estimates"`
 	Progress      Progress        `json:"progress"`
 	Waiting       []string        `json:"waiting_for"` // what a start still waits for
@@ -85,6 +86,13 @@ type BathView struct {
 	AgeMS   Number `json:"age_ms"`
 }
 
+// VoltmeterView is the independent voltmeter across the cell as last read.
+type VoltmeterView struct {
+	Fitted bool   `json:"fitted"`
+	Volts  Number `json:"volts"`
+	AgeMS  Number `json:"age_ms"`
+}
+
 // EstimatesView is what the readings of the run say so far.
 type EstimatesView struct {
 	LiveArea          Number `json:"live_area_cm2"`
@@ -132,6 +140,7 @@ type Errors struct {
 	Contactor     uint64 `json:"contactor"`
 	EmergencyStop uint64 `json:"emergency_stop"`
 	Beacon        uint64 `json:"beacon"`
+	Voltmeter     uint64 `json:"voltmeter"`
 }
 
 // Load names what runs, for those who show it. Constant from the start on.

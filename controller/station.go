@@ -61,7 +61,7 @@ func New(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options) *Station {
 		VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep,
 		HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes,
 		Settle: unit.Seconds(limits.Settle.Seconds()), Tick: unit.Seconds(o.Tick.Seconds()),
-		OneShot: unit.Seconds(d.OneShot.Seconds()),
+		OneShot: unit.Seconds(d.OneShot.Seconds()), Voltmeter: d.Voltmeter != nil, MeterSettle: meterSettle(d),
 	})
 	return s
 }

@@ -55,6 +55,7 @@ const (
 	EndNotReached          Code = "end-not-reached"
 	CurrentOffset          Code = "current-offset"
 	ReadbackTooCoarse      Code = "readback-too-coarse"
+	VoltmeterUnknown       Code = "voltmeter-unknown"
 	ReadbackGain           Code = "readback-gain"
 	RecordGap              Code = "record-gap"
 	RowsDropped            Code = "rows-dropped"

@@ -65,6 +65,8 @@ var kinds = []Kind{
 	{CurrentOffset, Warning, "Zero the current meter of the supply.",
 		[]string{"leak, which shows only with the output on"}},
 	{ReadbackTooCoarse, Warning, "End by time, or use a supply with a finer current reading.", nil},
+	{VoltmeterUnknown, Warning, "Check the voltmeter and its cable; the supply's volts were not checked meanwhile.",
+		[]string{"voltmeter whose power was cut", "busy link to a remote module"}},
 	{ReadbackGain, Warning, "Check the supply's volts with a meter; make a new ladder when it was adjusted.",
 		[]string{"drop in the leads"}},
 

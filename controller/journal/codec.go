@@ -13,10 +13,16 @@ import (
 //
 //	version, 1 byte | count, uvarint | 6 columns of float64 | 3 columns of bytes | CRC-32C, 4 bytes
 //
+// and, where a row has a reading of the independent voltmeter, with version 2 and two
+// columns of float64 more behind the six: its volts and their time, not a number where
+// there is none. Rows without such readings are written as they were before there were
+// any.
+//
 // column by column, each in the shortest of the codings of column.go. The CRC is
 // little-endian and covers everything before it.
 const (
 	codecVersion  = 1
+	codecMetered  = 2
 	mostBatchRows = 1024 // a decoder never makes room for more
 )
 
@@ -27,13 +33,20 @@ var errBatch = errors.New("damaged batch of samples")
 // encodeBatch codes 1 to mostBatchRows rows without loss: every bit of every
 // value comes back, of NaN too.
 func encodeBatch(rows []record.Row) []byte {
-	out := binary.AppendUvarint([]byte{codecVersion}, uint64(len(rows)))
+	version := byte(codecVersion)
+	if metered(rows) {
+		version = codecMetered
+	}
+	out := binary.AppendUvarint([]byte{version}, uint64(len(rows)))
 	values := make([]float64, len(rows))
 	for _, column := range floatColumns {
 		for i := range rows {
 			values[i] = *column(&rows[i])
 		}
 		out = appendColumn(out, values)
+	}
+	if version == codecMetered {
+		out = appendMeter(out, rows, values)
 	}
 	bytes := make([]byte, len(rows))
 	for _, column := range byteColumns {
@@ -62,6 +75,11 @@ func decodeBatch(blob []byte) ([]record.Row, error) {
 		}
 		in = rest
 	}
+	if blob[0] == codecMetered {
+		if in, err = readMeter(in, rows); err != nil {
+			return nil, err
+		}
+	}
 	return rows, decodeByteColumns(in, rows)
 }
 
@@ -73,7 +91,7 @@ func openBatch(blob []byte) ([]byte, int, error) {
 	if got, want := crc32.Checksum(body, castagnoli), binary.LittleEndian.Uint32(blob[len(body):]); got != want {
 		return nil, 0, fmt.Errorf("%w: its check sum is %08x, not %08x", errBatch, got, want)
 	}
-	if body[0] != codecVersion {
+	if body[0] != codecVersion && body[0] != codecMetered {
 		return nil, 0, fmt.Errorf("%w: coding %d is not known here", errBatch, body[0])
 	}
 	count, n := binary.Uvarint(body[1:])

@@ -112,7 +112,7 @@ func sealed(body ...byte) []byte {
 
 func TestBatchWithAGoodSumAndBadContentIsRefused(t *testing.T) {
 	for message, blob := range map[string][]byte{
-		"coding 2 is not known":         sealed(2, 1),
+		"coding 3 is not known":         sealed(3, 1),
 		"it says 0 rows":                sealed(codecVersion, 0),
 		"it says 1025 rows":             sealed(codecVersion, 0x81, 8),
 		"a column is missing":           sealed(codecVersion, 1),

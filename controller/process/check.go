@@ -59,7 +59,7 @@ func (m *Machine) freshReading() bool { return m.now-m.reading.At <= readingAge+
 
 // missing lists every item of positive evidence that is not there now.
 func (m *Machine) missing(in *Input) Reasons {
-	r := m.missingLid() | m.missingContactor() | m.missingSupply() | m.missingBath()
+	r := m.missingLid() | m.missingContactor() | m.missingSupply() | m.missingMeter() | m.missingBath()
 	if in.NoRecord {
 		r |= RecordNotReady
 	}

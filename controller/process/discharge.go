@@ -1,8 +1,6 @@
 package process
 
 import (
-	"math"
-
 	"anodized/controller/fault"
 	"anodized/hal/unit"
 )
@@ -51,7 +49,7 @@ func (m *Machine) discharge() {
 		judged, falling = m.dying.falling(m.reading)
 	}
 	switch {
-	case quiet && off && released:
+	case quiet && off && released && !m.cellCharged():
 		m.finish()
 	case judged && !falling && waited >= stuckAfter, m.heldOn(waited):
 		m.fail(fault.OutputStuckOn)
@@ -73,12 +71,10 @@ func (m *Machine) heldOn(waited unit.Seconds) bool {
 func (m *Machine) finish() { m.enter(m.target) }
 
 // SafeToOpen tells whether everything that proves a dead cell is young enough:
-// volts measured within half a second, and an output read back as off, which is
+// volts measured within half a second, at the cell too where a voltmeter is, and an output read back as off, which is
 // asked once a second.
 func (m *Machine) SafeToOpen() (proven bool, volts unit.Volts) {
-	if !m.freshReading() {
-		return false, unit.Volts(math.NaN())
-	}
+	volts = m.cellVolts()
 	off := m.held.OK && m.held.Output == OutputOff && m.now-m.held.At <= heldAge
-	return off && !m.on && m.reading.Volts < safeVolts, m.reading.Volts
+	return off && !m.on && volts < safeVolts, volts
 }

@@ -72,7 +72,8 @@ func (l *Loop) Tick(given *Input) Command {
 // was taken.
 func (l *Loop) tick(in *Input) watch.Tick {
 	t := watch.Tick{T: l.since(in.Now), OK: in.Reading.OK, Volts: in.Reading.Volts, Amperes: in.Reading.Amperes,
-		Set: l.last.Set, Limit: l.last.Limit, Limited: limited(in.Reading, l.last, l.cfg), Phase: PhaseOf(l.last.State)}
+		Set: l.last.Set, Limit: l.last.Limit, Limited: limited(in.Reading, l.last, l.cfg), Phase: PhaseOf(l.last.State),
+		Bath: in.Bath.Celsius, BathOK: in.Bath.OK, Meter: watch.Meter{OK: in.Meter.OK, Volts: in.Meter.Volts, T: l.since(in.Meter.At)}}
 	if in.Reading.OK {
 		t.T = l.since(in.Reading.At)
 	}
@@ -156,7 +157,8 @@ func Close(w *watch.Watch, e End) {
 // Bench is what watch knows of the instruments, kept with the record so that a
 // review sees the same.
 func (l *Loop) Bench() watch.Bench {
-	return watch.Bench{Tick: l.cfg.Tick, Settle: l.cfg.Settle, VoltStep: l.cfg.VoltStep, AmpereStep: l.cfg.AmpereStep, Zero: l.machine.Zero()}
+	return watch.Bench{Tick: l.cfg.Tick, Settle: l.cfg.Settle, VoltStep: l.cfg.VoltStep, AmpereStep: l.cfg.AmpereStep, Zero: l.machine.Zero(),
+		Voltmeter: l.cfg.Voltmeter, MeterSettle: l.cfg.MeterSettle}
 }
 
 func (l *Loop) remember(in *Input, t watch.Tick) {
@@ -169,6 +171,7 @@ func (l *Loop) remember(in *Input, t watch.Tick) {
 	if in.Bath.OK {
 		l.row.Bath = in.Bath.Celsius
 	}
+	l.row.Meter = t.Meter
 }
 
 // Row is the last tick as the journal keeps it: the readings, and the command that

@@ -26,6 +26,7 @@ type Machine struct {
 	reading Reading // the last one that was read
 	held    Held
 	bath    Bath
+	meter   Meter
 	zero    zero
 
 	stopped    lid // the contacts of the emergency stop, judged like a lid
@@ -154,6 +155,9 @@ func (m *Machine) remember(in *Input) {
 		m.held = in.Held
 	}
 	m.bath = in.Bath
+	if in.Meter.OK {
+		m.meter = in.Meter
+	}
 	if !m.on && (m.state == Checking || m.state == Idle || m.state.Ended()) && in.Reading.OK {
 		m.zero.push(in.Reading)
 	}

@@ -124,6 +124,7 @@ type Input struct {
 
 	EmergencyStop EmergencyStop
 	Contactor     Contactor
+	Meter         Meter
 
 	Link     fault.Code // what the driver found this tick: supply-silent is judged here from age, so one of supply-out-of-step, supply-disobeys, supply-tripped, supply-restarted, or ""
 	Durable  bool       // the intent row of this run is on the disk
@@ -177,6 +178,10 @@ const (
 	ContactorUnread                      // the mirror contact does not answer
 	ContactorNotOpen                     // the contactor is not seen open without pulses
 	ContactorFault                       // the contactor is not where it was sent
+	LinkUnmeasured                       // it is not known yet how long the traffic of a tick takes
+	MeterUnread                          // the voltmeter at the cell does not answer
+	MeterDisagrees                       // voltmeter and supply disagree with the output off
+	LinkTooSlow                          // the traffic of a tick takes too much of the slowest tick
 )
 
 // Config is what a machine needs to know of the bench. Constant for its life.
@@ -188,6 +193,8 @@ type Config struct {
 	Settle         unit.Seconds // a reading younger than this does not judge a new setpoint
 	Tick           unit.Seconds
 	OneShot        unit.Seconds // how long one pulse holds the contactor; 0: 1 s
+	Voltmeter      bool         // an independent one is fitted across the cell
+	MeterSettle    unit.Seconds // until it shows a step
 }
 
 // Seen is what watch says of the readings so far, handed to the step.

@@ -5,6 +5,7 @@ import (
 
 	"anodized/controller/fault"
 	"anodized/controller/plan"
+	"anodized/controller/watch"
 	"anodized/hal/unit"
 	"anodized/profiles"
 )
@@ -41,6 +42,9 @@ type Bench struct {
 	VoltStep   unit.Volts   `json:"volt_step"`
 	AmpereStep unit.Amperes `json:"ampere_step"`
 	Zero       unit.Amperes `json:"zero_amperes"` // current reading with the output off, subtracted
+
+	Voltmeter   bool         `json:"voltmeter,omitempty"` // an independent one was fitted across the cell
+	MeterSettle unit.Seconds `json:"meter_settle_seconds,omitempty"`
 }
 
 // Row is one finished tick. A value that was not read is NaN.
@@ -55,7 +59,12 @@ type Row struct {
 	State   uint8 // process.State in force when the reading was taken
 	Stage   uint8 // of the plan
 	Output  uint8 // process.Output
+
+	Meter Meter // the independent voltmeter, where there is one
 }
+
+// Meter is a reading of the independent voltmeter. It is worthless unless OK.
+type Meter = watch.Meter
 
 // Event is something that happened at a moment of the run.
 type Event struct {

@@ -34,7 +34,8 @@ type Point struct {
 func OfRun(run record.Run) *Replay {
 	in := run.Intent
 	bench := watch.Bench{Tick: in.TickSeconds, Settle: in.Bench.Settle, VoltStep: in.Bench.VoltStep,
-		AmpereStep: in.Bench.AmpereStep, Zero: in.Bench.Zero}
+		AmpereStep: in.Bench.AmpereStep, Zero: in.Bench.Zero,
+		Voltmeter: in.Bench.Voltmeter, MeterSettle: in.Bench.MeterSettle}
 	return Of(in.Plan, bench, run.Rows, offMoment(run.Events))
 }
 
@@ -78,7 +79,8 @@ func (r *Replay) take(row record.Row) {
 
 func (r *Replay) tick(row record.Row) watch.Tick {
 	ok := !math.IsNaN(float64(row.Volts)) && !math.IsNaN(float64(row.Amperes))
-	return watch.Tick{T: row.T, OK: ok, Volts: row.Volts, Amperes: row.Amperes, Set: row.Set, Limit: row.Limit,
+	return watch.Tick{T: row.T, OK: ok, Volts: row.Volts, Amperes: row.Amperes, Set: row.Set, Limit: row.Limit, Meter: row.Meter,
+		Bath: row.Bath, BathOK: !math.IsNaN(float64(row.Bath)),
 		Limited: ok && process.Limited(process.Mode(row.Mode), row.Volts, row.Amperes, row.Set, row.Limit, r.bench.AmpereStep),
 		Phase:   process.PhaseOf(process.State(row.State))}
 }

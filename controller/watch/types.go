@@ -23,6 +23,9 @@ type Tick struct {
 	Limit   unit.Amperes
 	Limited bool // the supply regulates current
 	Phase   Phase
+	Bath    unit.Celsius // worthless unless BathOK
+	BathOK  bool
+	Meter   Meter
 }
 
 // Estimates is what the readings so far say. A value that cannot be told yet is NaN.

@@ -17,6 +17,9 @@ type Bench struct {
 	VoltStep   unit.Volts
 	AmpereStep unit.Amperes
 	Zero       unit.Amperes // current reading with the output off, subtracted
+
+	Voltmeter   bool         // an independent one is fitted across the cell
+	MeterSettle unit.Seconds // until it shows a step
 }
 
 // Watch is one run as seen so far. It holds no pointers into its past: constant
@@ -38,6 +41,7 @@ type Watch struct {
 	live     fit
 	contact  contact
 	supply   supply
+	cross    crosscheck
 	decay    decay
 	book     book
 	found    marks
@@ -64,6 +68,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.book.reset()
 	w.contact.reset()
 	w.supply.reset()
+	w.cross.reset()
 	if b.Zero != 0 {
 		w.found.add(fault.CurrentOffset, 0, "certain", float64(b.Zero))
 	}
@@ -86,6 +91,7 @@ func (w *Watch) Update(k Tick) {
 		return
 	}
 	w.supply.asked(k)
+	w.meter(k)
 	if !k.OK {
 		return
 	}
