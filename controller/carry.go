@@ -21,7 +21,7 @@ func (s *Station) carryOut(cmd process.Command, stopAsked bool) {
 	}
 	if !cmd.On && (stopAsked || o.last.On || o.onSent || o.output != process.OutputOff) {
 		if s.offNow() != nil {
-			return // on a link that is not trusted nothing but off is sent
+			return // nothing is raised behind an off that was not obeyed, or not answered
 		}
 	}
 	if cmd.State == process.Checking && o.last.State != process.Checking {
@@ -86,10 +86,26 @@ func program[Q unit.Volts | unit.Amperes](s *Station, h *held[Q], want, step Q, 
 		s.exchange.end()
 	}
 	if err != nil {
-		s.supplyFailed(&s.owner.link, err)
+		if !errors.Is(err, hal.ErrLocal) || !s.explained() {
+			s.supplyFailed(&s.owner.link, err)
+		}
 		return false
 	}
 	*h = held[Q]{known: true, steps: steps, value: got}
+	return true
+}
+
+// explained asks a supply that does not hold what it was left with for a restart or a
+// trip of its own, which say better than "touched" what happened.
+func (s *Station) explained() bool {
+	ctx := s.exchange.begin(4)
+	state, err := s.devices.Supply.Check(ctx)
+	s.exchange.end()
+	if err != nil || !state.Restarted && state.Tripped == "" {
+		return false
+	}
+	s.owner.troubled = true
+	s.takeState(&s.owner.link, state)
 	return true
 }
 
@@ -147,39 +163,6 @@ func (s *Station) letGo() {
 		s.owner.errors.Contactor++
 		s.log.Error("the contactor does not take the drop", "error", err)
 	}
-}
-
-// offNow is the off path inside the loop: it keeps what came of it.
-func (s *Station) offNow() error {
-	o := &s.owner
-	err := s.supplyOff()
-	o.onSent = false
-	if err != nil {
-		o.output, o.input.Held.OK = process.OutputUnknown, false
-		o.forget()
-		if !o.offFailed {
-			s.log.Error("off is not confirmed: the output counts as on", "error", err)
-		}
-	} else {
-		o.output, o.outputAt = process.OutputOff, o.input.Now
-		o.input.Held.Output = process.OutputOff
-	}
-	o.offFailed = err != nil
-	return err
-}
-
-// off drops the contactor and switches the supply off. Its context is its own, so
-// nothing that was cancelled or is blocked elsewhere can stop it; neither of the
-// two waits for the other to succeed.
-func (s *Station) off() error {
-	dropped := s.enable.dropAnyway()
-	return errors.Join(dropped, s.supplyOff())
-}
-
-func (s *Station) supplyOff() error {
-	ctx, cancel := context.WithTimeout(context.Background(), s.offBound)
-	defer cancel()
-	return s.devices.Supply.Halt(ctx)
 }
 
 // beat keeps the contactor closed. It is called at the end of a finished tick that

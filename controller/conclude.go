@@ -56,7 +56,7 @@ func (s *Station) queueResult(ctx context.Context, one *load) {
 func (s *Station) result(one *load, cmd process.Command) record.Result {
 	o := &s.owner
 	outcome, _ := outcomeOf(cmd.State)
-	res := record.Result{Event: KindResult, Run: one.run, Outcome: outcome, Trip: tripOf(cmd.Trip), ByEye: cmd.ByEye,
+	res := record.Result{Event: KindResult, Run: one.run, Outcome: outcome, Trip: s.tripped(cmd.Trip), Output: s.outputAtEnd(cmd), ByEye: cmd.ByEye,
 		Simulated: s.devices.Simulated, TargetVolts: record.Known(one.request.Plan.TargetVolts),
 		DeclaredArea: record.Known(one.request.Plan.Area), Findings: append([]fault.Finding{}, s.machine.Findings()...)}
 	if numbers, energised := s.machine.Summary(); energised {
@@ -76,11 +76,20 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 		if one.failed != nil {
 			res.Reasons = append(res.Reasons, one.failed.Error())
 		}
+		if cmd.Reasons&process.LinkTooSlow != 0 {
+			res.Reasons = append(res.Reasons, s.paceWords())
+		}
 	case record.Stopped:
 		res.Reasons = []string{o.stopWhy}
 	}
+	if words := outputWords[res.Output]; words != "" {
+		res.Reasons = append(res.Reasons, words)
+	}
 	if cmd.Also != "" {
 		res.Reasons = append(res.Reasons, "also seen: "+string(cmd.Also))
+	}
+	if o.lagged {
+		res.Findings = append(res.Findings, finding(fault.TickLate, cmd.T, lagWords))
 	}
 	if lost := s.scribe.dropped.Load() - one.dropped; lost > 0 {
 		res.Findings = append(res.Findings, finding(fault.RowsDropped, cmd.T, fmt.Sprintf("%d rows did not reach the journal", lost)))
@@ -95,6 +104,30 @@ func (o *owner) tripMoment(cmd process.Command) unit.Seconds {
 		return o.tripAt
 	}
 	return cmd.T
+}
+
+// tripped is the trip of this load with what was seen of it, nil for none.
+func (s *Station) tripped(code fault.Code) *record.Trip {
+	if one := s.owner.tripped; one != nil && one.Code == code {
+		return one
+	}
+	return s.trip(code)
+}
+
+// outputAtEnd is what is known of the output as a load ends. A supply that says off
+// while its volts stand is not believed.
+func (s *Station) outputAtEnd(cmd process.Command) string {
+	output := s.owner.output
+	if output == process.OutputOff && (cmd.Trip == fault.OutputStuckOn || cmd.Also == fault.OutputStuckOn) {
+		output = process.OutputUnknown
+	}
+	return outputName(output)
+}
+
+// outputWords are what a person must know of an output that is not known to be off.
+var outputWords = map[string]string{
+	"on":      "the output of the supply is STILL ON: press the emergency stop, pull the supply's mains plug, and prove with a meter that the cell is dead",
+	"unknown": "whether the output of the supply is off is NOT KNOWN: treat the cell as live until a meter says otherwise",
 }
 
 // tripOf is the row of a trip as people read it, nil for none.

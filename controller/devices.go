@@ -34,6 +34,17 @@ type Pacer interface {
 // Without it what must end the output waits for the next tick.
 type Hastener interface{ Hasten() }
 
+// Clock is an optional ability of a [Pacer] in real time: it tells how late it is
+// between two ticks. Without it a tick is decided at the time of its beginning.
+type Clock interface{ Now() time.Time }
+
+// Paced is an optional ability of a [Pacer] with a [Clock]: its period can be changed,
+// so that a slow link gets longer ticks.
+type Paced interface {
+	Clock
+	Pace(period time.Duration)
+}
+
 // Recorder keeps the record of runs. Begin and Finish are durable when they
 // return; Append and Note queue and do not wait. The Station trusts none of this:
 // it calls all four from a goroutine of their own.

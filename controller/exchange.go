@@ -53,6 +53,18 @@ func (e *exchange) begin(count int) context.Context {
 	return e.ctx
 }
 
+// beginUntil is begin with a moment at which to give up anyway; zero for none.
+func (e *exchange) beginUntil(count int, until time.Time) context.Context {
+	ctx := e.begin(count)
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.bound != 0 && !until.IsZero() && until.Before(e.deadline) {
+		e.deadline = until
+		e.arm(time.Until(until))
+	}
+	return ctx
+}
+
 func (e *exchange) end() {
 	e.mu.Lock()
 	defer e.mu.Unlock()

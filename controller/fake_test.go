@@ -187,6 +187,8 @@ type script struct {
 
 func (m *script) Load(plan.Plan) bool { m.loaded++; return true }
 
+func (m *script) Pace(unit.Seconds) bool { return true }
+
 func (m *script) Tick(in *process.Input) process.Command {
 	m.inputs = append(m.inputs, *in)
 	if m.decide != nil {

@@ -90,6 +90,8 @@ func (s *Station) takeStart(request Request) {
 		Target: request.Plan.TargetVolts, StartedAt: s.options.WallClock()}
 	o.input.Event, o.input.Durable, o.input.NoRecord = process.Start, false, false
 	o.findings, o.stopWhy, o.trip = nil, "", ""
+	o.seen, o.tripped = map[fault.Code]sight{}, nil
+	s.beginPace()
 	for _, w := range request.Plan.Warnings {
 		s.note(Event{Kind: KindWarning, State: process.Checking.String(), Code: fault.Code(w.Code), Text: w.Message})
 	}
@@ -148,7 +150,7 @@ func (s *Station) intent(r Request) record.Intent {
 	return record.Intent{
 		StartedAt: s.options.WallClock(), Plan: r.Plan, Profile: r.Profile, Rack: r.Rack, Metal: r.Metal, Bath: r.Bath,
 		Calibration: r.Calibration, Supply: fmt.Sprintf("%s,%s,%s,%s", id.Maker, id.Model, id.Serial, id.Firmware),
-		Simulated: s.devices.Simulated, TickSeconds: unit.Seconds(s.options.Tick.Seconds()), Operator: r.Operator, Note: r.Note,
+		Simulated: s.devices.Simulated, TickSeconds: unit.Seconds(s.owner.period.Seconds()), Operator: r.Operator, Note: r.Note,
 		Version: s.options.Version, Seed: r.Seed, LidOpened: record.Known(opened - s.owner.input.Now), LidClosed: record.Known(closed - s.owner.input.Now),
 		Bench: record.Bench{Settle: bench.Settle, VoltStep: bench.VoltStep, AmpereStep: bench.AmpereStep, Zero: bench.Zero,
 			Voltmeter: bench.Voltmeter, MeterSettle: bench.MeterSettle},
@@ -179,6 +181,9 @@ func (s *Station) takeIntent(one *load, answer begun) {
 	}
 	one.begin, one.run = nil, answer.run
 	s.owner.input.Durable = true
+	if s.owner.period > s.options.Tick { // it was told before there was a record
+		s.scribe.put(entry{note: &record.Event{Kind: KindWarning, Code: string(fault.TickLate), Text: s.paceWords()}})
+	}
 }
 
 func (s *Station) noRecord(one *load, err error) {

@@ -6,6 +6,7 @@ import (
 
 	"anodized/controller/fault"
 	"anodized/controller/process"
+	"anodized/controller/record"
 	"anodized/hal"
 	"anodized/hal/unit"
 )
@@ -24,21 +25,30 @@ type owner struct {
 	input process.Input
 	last  process.Command
 
-	readAt    unit.Seconds // of the last reading of the supply
-	output    process.Output
-	outputAt  unit.Seconds // when the supply last told
-	checkedAt unit.Seconds
-	set       held[unit.Volts]
-	limit     held[unit.Amperes]
-	onSent    bool         // energising was tried since the output was last to be off
-	link      fault.Code   // what carrying out the last tick found
-	protected bool         // the supply's own over-voltage trip is set for this load
-	troubled  bool         // an exchange with the supply failed in this tick
-	signal    hal.Signal   // that the beacon shows
-	shown     bool         // and that it took it
-	openSince unit.Seconds // the contactor is seen open since then; NaN while it is not
-	fetched   bool         // somebody opened the lid since the last load ended
-	offFailed bool         // the last off was not confirmed
+	readAt      unit.Seconds // of the last reading of the supply
+	output      process.Output
+	outputAt    unit.Seconds // when the supply last told
+	checkedAt   unit.Seconds
+	set         held[unit.Volts]
+	limit       held[unit.Amperes]
+	onSent      bool          // energising was tried since the output was last to be off
+	link        fault.Code    // what carrying out the last tick found
+	protected   bool          // the supply's own over-voltage trip is set for this load
+	troubled    bool          // an exchange with the supply failed in this tick
+	period      time.Duration // of a tick, as the link carries it
+	pace        process.Pace
+	traffic     traffic              // of the link, as measured for this load
+	lagging     float64              // how much of the last ticks the setpoint had to stand still for lateness
+	lagged      bool                 // and that this was told
+	lidError    error                // why the lid could not be read in this tick
+	supplyError error                // why there was no reading when last asked; nil where there was one
+	seen        map[fault.Code]sight // what was seen of a fault in this load
+	tripped     *record.Trip         // the trip of this load, with what was seen
+	signal      hal.Signal           // that the beacon shows
+	shown       bool                 // and that it took it
+	openSince   unit.Seconds         // the contactor is seen open since then; NaN while it is not
+	fetched     bool                 // somebody opened the lid since the last load ended
+	offFailed   bool                 // the last off was not confirmed
 
 	load         *load
 	view         *Load // what runs, or ran last
@@ -72,7 +82,8 @@ func (o *owner) since(t time.Time) unit.Seconds {
 }
 
 // clock takes the time of a new tick and counts how late it is.
-func (o *owner) clock(at time.Time, period time.Duration) {
+func (o *owner) clock(at time.Time) {
+	period := o.period
 	if !o.begun {
 		o.begun, o.epoch = true, at
 	}

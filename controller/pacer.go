@@ -21,6 +21,12 @@ func NewTicker(period time.Duration) (*Ticker, error) {
 	return &Ticker{period: period, hasten: make(chan struct{}, 1)}, nil
 }
 
+// Now is the time that Next tells, between two ticks.
+func (t *Ticker) Now() time.Time { return time.Now() }
+
+// Pace sets another period, from the next tick on. It is for the goroutine of Next.
+func (t *Ticker) Pace(period time.Duration) { t.period = period }
+
 // Next waits until the next tick is due and returns the true time. The grid stays
 // where it was: ticks that passed meanwhile are left out, not made up for, and one that
 // was hastened stands beside it.

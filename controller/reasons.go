@@ -31,6 +31,7 @@ var reasons = []struct {
 	{process.MeterUnread, "the voltmeter at the cell does not answer: check its power and cable"},
 	{process.MeterDisagrees, "voltmeter and supply disagree with the output off: find out which of the two is right"},
 	{process.LinkUnmeasured, "the links are still being timed"},
+	{process.LinkTooSlow, "the links are too slow to control by"},
 	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
 }
 

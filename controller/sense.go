@@ -3,7 +3,10 @@ package controller
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
+	"strings"
+	"time"
 
 	"anodized/controller/fault"
 	"anodized/controller/process"
@@ -11,7 +14,10 @@ import (
 	"anodized/hal/unit"
 )
 
-const checkEvery unit.Seconds = 1
+const (
+	checkEvery unit.Seconds = 1
+	checkAgain unit.Seconds = 0.3 // after a check, where a reading looks suspicious
+)
 
 // sense reads the devices: the chain first, then the supply, then the slow
 // sensors. Where the output must go off at once it asks the supply nothing: no
@@ -22,14 +28,30 @@ func (s *Station) sense() {
 	s.owner.troubled = false
 	in.Link, s.owner.link = s.owner.link, ""
 	s.readChain()
-	in.Reading = process.Reading{}
+	in.Reading, in.Looked = process.Reading{}, 0
 	if !s.hurry() {
 		s.readSupply()
 		s.checkSupply()
 	}
+	if s.clock != nil && !in.Reading.OK {
+		in.Looked = s.owner.since(s.clock.Now())
+	}
 	s.readBath()
 	s.readMeter()
 }
+
+// giveUp is when an energised run has waited long enough for a reading, so that off does
+// not stand behind an exchange that could change nothing; zero for no such moment.
+func (s *Station) giveUp() time.Time {
+	o := &s.owner
+	if s.clock == nil || !o.last.On || math.IsInf(float64(o.readAt), -1) {
+		return time.Time{}
+	}
+	return o.epoch.Add(seconds(o.readAt + process.Silence + giveUpAfter))
+}
+
+// giveUpAfter lets the silence be longer than it may be, by the step's own clock.
+const giveUpAfter unit.Seconds = 0.005
 
 // hurry tells whether this tick can only end with the output off.
 func (s *Station) hurry() bool {
@@ -41,6 +63,7 @@ func (s *Station) readInterlock() {
 	ctx := s.exchange.begin(1)
 	channels, err := s.devices.Interlock.Channels(ctx)
 	s.exchange.end()
+	o.lidError = err
 	if err != nil {
 		o.errors.Interlock++
 		o.input.Interlock.OK = false // its time stays: the age tells
@@ -53,15 +76,21 @@ func (s *Station) readInterlock() {
 
 func (s *Station) readSupply() {
 	o := &s.owner
-	ctx := s.exchange.begin(1)
+	until := s.giveUp()
+	if !until.IsZero() && !s.clock.Now().Before(until) {
+		return
+	}
+	ctx := s.exchange.beginUntil(1, until)
 	sample, err := s.devices.Supply.Measure(ctx)
 	s.exchange.end()
+	o.supplyError = err
 	if err != nil {
 		s.supplyFailed(&o.input.Link, err)
 		return
 	}
 	if !s.plausible(sample) {
 		o.errors.Supply++
+		o.supplyError = fmt.Errorf("%w: %.4g V and %.4g A are beyond this supply", hal.ErrNoReading, float64(sample.Volts), float64(sample.Amperes))
 		return
 	}
 	o.input.Reading = process.Reading{OK: true, Volts: sample.Volts, Amperes: sample.Amperes,
@@ -77,26 +106,42 @@ func (s *Station) plausible(sample hal.Sample) bool {
 		amperes >= -2 && amperes <= 1.2*s.limits.HighestAmperes
 }
 
-// checkSupply asks the supply what it holds: once a second, and in each tick that
-// may lead to energising, which needs fresh evidence.
+// checkSupply asks the supply what it holds: once a second, in each tick that may lead
+// to energising, which needs fresh evidence, and soon after a reading that looks as if
+// somebody had switched it off.
 func (s *Station) checkSupply() {
 	o := &s.owner
-	if o.troubled || o.last.State != process.Checking && o.input.Now-o.checkedAt < checkEvery-1e-6 {
-		return
+	age := o.input.Now - o.checkedAt
+	due := age >= checkEvery-unit.Seconds(o.period.Seconds())/2 || s.looksOff() && age >= checkAgain
+	if !o.troubled && (due || o.last.State == process.Checking) {
+		s.checkNow(&o.input.Link)
 	}
-	ctx := s.exchange.begin(4)
+}
+
+// looksOff tells whether the reading of this tick is that of an output that is not on,
+// although it was sent so.
+func (s *Station) looksOff() bool {
+	o := &s.owner
+	r := &o.input.Reading
+	nothing := math.Abs(float64(r.Amperes)) < 2*float64(s.limits.AmpereStep) && r.Volts < o.set.value/2
+	return r.OK && o.last.On && o.onSent && (r.Mode == process.ModeOff || nothing && o.set.known)
+}
+
+func (s *Station) checkNow(link *fault.Code) {
+	o := &s.owner
+	ctx := s.exchange.beginUntil(4, s.giveUp())
 	state, err := s.devices.Supply.Check(ctx)
 	s.exchange.end()
 	if err != nil {
-		s.supplyFailed(&o.input.Link, err)
+		s.supplyFailed(link, err)
 		s.ageOutput()
 		return
 	}
 	o.checkedAt = o.input.Now
-	s.takeState(state)
+	s.takeState(link, state)
 }
 
-func (s *Station) takeState(state hal.State) {
+func (s *Station) takeState(link *fault.Code, state hal.State) {
 	o := &s.owner
 	o.output, o.outputAt = process.OutputOff, o.input.Now
 	if state.Output {
@@ -105,13 +150,25 @@ func (s *Station) takeState(state hal.State) {
 	o.input.Held = process.Held{OK: true, Set: state.SetVolts, Limit: state.LimitAmperes, Output: o.output, At: o.input.Now}
 	switch {
 	case state.Tripped != "":
-		s.found(&o.input.Link, fault.SupplyTripped, "the supply has tripped: "+state.Tripped)
+		s.found(link, fault.SupplyTripped, sight{text: "the supply says: " + state.Tripped})
 	case state.Restarted:
 		o.forget()
-		s.found(&o.input.Link, fault.SupplyRestarted, "the supply has restarted")
+		s.found(link, fault.SupplyRestarted, sight{text: "the supply says that it was switched on since it was asked last"})
 	case len(state.Errors) > 0:
-		s.found(&o.input.Link, fault.SupplyDisobeys, "the supply reports: "+state.Errors[0])
+		s.found(link, fault.SupplyDisobeys, sight{"The supply reports an error.", "the supply reports: " + strings.Join(state.Errors, "; ")})
+	case o.last.On && o.onSent && s.turned():
+		s.found(link, fault.SupplyTouched, sight{text: s.heldWords()})
 	}
+}
+
+// turned tells whether the supply holds something else than what it was left with. Only
+// what it confirmed itself counts: what was sent into a gap may not have arrived.
+func (s *Station) turned() bool {
+	o := &s.owner
+	held := &o.input.Held
+	volts := math.Abs(float64(held.Set-o.set.value)) > 1.5*float64(s.limits.VoltStep)+1e-9
+	amperes := math.Abs(float64(held.Limit-o.limit.value)) > 1.5*float64(s.limits.AmpereStep)+1e-9
+	return o.set.known && volts || o.limit.known && amperes
 }
 
 // ageOutput makes the state of the output unknown when it was not told for two checks.
@@ -158,13 +215,16 @@ func (s *Station) supplyFailed(link *fault.Code, err error) {
 		return
 	}
 	if code := linkCode(err); code != "" {
-		s.found(link, code, err.Error())
+		s.found(link, code, sightOf(err))
 	}
 }
 
-func (s *Station) found(link *fault.Code, code fault.Code, why string) {
+func (s *Station) found(link *fault.Code, code fault.Code, what sight) {
 	if *link == "" {
-		s.log.Warn("the supply is not as it should be", "code", code, "why", why)
+		s.log.Warn("the supply is not as it should be", "code", code, "why", what.text)
+	}
+	if _, known := s.owner.seen[code]; !known && s.owner.seen != nil {
+		s.owner.seen[code] = what
 	}
 	*link = fault.First(*link, code)
 }
@@ -173,6 +233,8 @@ func linkCode(err error) fault.Code {
 	switch {
 	case errors.Is(err, hal.ErrTripped):
 		return fault.SupplyTripped
+	case errors.Is(err, hal.ErrRelinked):
+		return fault.SupplySilent
 	case errors.Is(err, hal.ErrDesync):
 		return fault.SupplyOutOfStep
 	case errors.Is(err, hal.ErrLocal):

@@ -19,6 +19,7 @@ import (
 // machine is the pure core: watch, then step.
 type machine interface {
 	Load(p plan.Plan) bool
+	Pace(tick unit.Seconds) bool
 	Tick(in *process.Input) process.Command
 	Estimates() watch.Estimates
 	FindingCount() int
@@ -35,6 +36,7 @@ type machine interface {
 type Station struct {
 	devices   Devices
 	pacer     Pacer
+	clock     Clock // nil where the time stands still within a tick
 	log       *slog.Logger
 	options   Options
 	limits    hal.Limits
@@ -82,6 +84,10 @@ func newStation(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options, lim
 		scribe:   newScribe(r, log, o.QueueRows, o.RecordWait),
 		owner:    newOwner(),
 	}
+	if clock, real := p.(Clock); real && !o.ClockWaits {
+		s.clock = clock
+	}
+	s.owner.period, s.owner.pace = o.Tick, process.PaceKept
 	s.protector, _ = d.Supply.(hal.Protector)
 	s.enable.contactor, s.lidMoves = d.Contactor, changes(d.Interlock)
 	s.snapshot.Store(s.blank())

@@ -39,8 +39,8 @@ func (s *Station) tell(cmd process.Command) {
 		o.progressedAt = o.input.Now // what checking waits for in its first tick is no news
 	}
 	if cmd.Trip != "" && o.trip == "" {
-		o.trip, o.tripAt = cmd.Trip, cmd.T
-		trip := tripOf(cmd.Trip)
+		o.trip, o.tripAt, o.tripped = cmd.Trip, cmd.T, s.trip(cmd.Trip)
+		trip := o.tripped
 		s.note(Event{Kind: KindTrip, T: number(cmd.T), State: cmd.State.String(), Code: cmd.Trip, Text: trip.Message, Action: trip.Action})
 	}
 	if cmd.Question != "" && cmd.Question != o.last.Question {

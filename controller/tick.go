@@ -12,12 +12,14 @@ import (
 func (s *Station) tick(ctx context.Context, at time.Time) {
 	began := s.stopwatch()
 	o := &s.owner
-	o.clock(at, s.options.Tick)
+	o.clock(at)
 	s.sense()
+	s.measureLink()
 	next := s.orders.take()
 	s.take(next)
 	cmd := s.machine.Tick(&o.input)
 	s.carryOut(cmd, next.event == process.Stop || next.event == process.StopByEye)
+	s.noticeLag(cmd)
 	s.tell(cmd)
 	s.keepRecord(ctx, cmd)
 	o.took = began()

@@ -43,7 +43,7 @@ type Limits struct {
 // force, rounded down to the supply's step. A value outside 0..Limits, or NaN, is
 // [ErrRange] and nothing is sent. They never energise. While the output may be on
 // they ask first what is held: a value that is not the one that they left is
-// [ErrLocal], and is not overwritten.
+// [ErrLocal], and is not overwritten. Zero is set without asking: it ends something.
 type Programmer interface {
 	SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error)
 	SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, error)

@@ -63,6 +63,12 @@ func (m *Machine) missing(in *Input) Reasons {
 	if in.NoRecord {
 		r |= RecordNotReady
 	}
+	switch in.Pace {
+	case PaceUnmeasured:
+		r |= LinkUnmeasured
+	case PaceTooSlow:
+		r |= LinkTooSlow
+	}
 	return r | m.missingPlan()
 }
 
@@ -148,7 +154,7 @@ func (m *Machine) missingPlan() (r Reasons) {
 }
 
 // hopeless are the reasons that refuse at once.
-const hopeless = BeyondSupply | CurrentTooCoarse | RecordNotReady
+const hopeless = BeyondSupply | CurrentTooCoarse | RecordNotReady | LinkTooSlow
 
 // check waits for the lid, then for the rest, then for the intent row, and goes on
 // only when nothing is missing in the very tick that energises.
@@ -163,7 +169,8 @@ func (m *Machine) check(in *Input) {
 	if m.reasons != 0 {
 		m.contactor.ask(false, m.now)
 	}
-	dead := m.reasons&(ContactorUnread|SupplyUnread|InterlockUnread|SupplyNotHeld|OutputNotOff) != 0 && waited > patience
+	silent := !m.freshReading() || m.reasons&(ContactorUnread|InterlockUnread|SupplyNotHeld|OutputNotOff) != 0
+	dead := silent && waited > patience
 	late := m.reasons != 0 && m.now-m.clearedAt > patience
 	switch {
 	case m.reasons&hopeless != 0 || dead || late:

@@ -87,11 +87,9 @@ func (m *Machine) guard(in *Input, seen *Seen) fault.Code {
 		return ""
 	}
 	code := fault.First(m.guardLid(), m.guardContactor())
-	if m.pressed() {
-		code = fault.First(code, fault.EmergencyStop)
-	}
+	code = fault.First(code, m.guardStop())
 	code = fault.First(code, m.guardVolts())
-	code = fault.First(code, m.guardControl())
+	code = fault.First(code, m.guardControl(in))
 	code = fault.First(code, in.Link)
 	if in.Link == "" {
 		code = fault.First(code, m.guardPanel(in.Held))
@@ -115,8 +113,20 @@ func (m *Machine) guardChecking(in *Input) fault.Code {
 	return code
 }
 
+func (m *Machine) guardStop() fault.Code {
+	switch {
+	case !m.pressed():
+		return ""
+	case m.stopped.overtaken(m.now) && !m.stopped.disagrees:
+		return fault.ControlAbsent
+	}
+	return fault.EmergencyStop
+}
+
 func (m *Machine) guardLid() fault.Code {
 	switch {
+	case m.lid.overtaken(m.now):
+		return fault.ControlAbsent
 	case !m.lid.closed(m.now):
 		return fault.InterlockOpen
 	case m.lid.disagrees:
@@ -132,11 +142,12 @@ func (m *Machine) guardVolts() fault.Code {
 	return ""
 }
 
-func (m *Machine) guardControl() fault.Code {
+// guardControl counts silence up to when the last answer of this step was given up.
+func (m *Machine) guardControl(in *Input) fault.Code {
 	if m.dt > absence+1e-9 {
 		return fault.ControlAbsent
 	}
-	if m.now-max(m.reading.At, m.start) > silence+1e-9 {
+	if max(m.now, in.Looked)-max(m.reading.At, m.start) > silence+1e-9 {
 		return fault.SupplySilent
 	}
 	return ""

@@ -21,6 +21,7 @@ type lid struct {
 	last        Interlock
 	read        bool
 	moved       bool // since the reading before
+	answered    bool // in this step
 	opened      bool // both seen open since the last load
 	openedAt    unit.Seconds
 	closedSince unit.Seconds // NaN while not closed
@@ -34,7 +35,7 @@ var never = unit.Seconds(math.NaN())
 func newLid() lid { return lid{openedAt: never, closedSince: never, differSince: never} }
 
 func (l *lid) see(in Interlock, now unit.Seconds) {
-	l.moved = in.Moved
+	l.moved, l.answered = in.Moved, in.OK
 	if in.OK {
 		l.last, l.read = in, true
 	}
@@ -76,6 +77,12 @@ func (l *lid) fresh(now unit.Seconds) bool {
 // since the one before.
 func (l *lid) closed(now unit.Seconds) bool {
 	return l.fresh(now) && !l.moved && l.last.Closed[0] && l.last.Closed[1]
+}
+
+// overtaken tells whether this step's own reading shows it closed, and is too old all
+// the same: then it is the control that was away between reading and deciding.
+func (l *lid) overtaken(now unit.Seconds) bool {
+	return l.answered && !l.fresh(now) && !l.moved && l.last.Closed == [2]bool{true, true}
 }
 
 // cycled tells whether the lid was opened and closed since the last load, and has

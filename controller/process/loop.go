@@ -31,6 +31,15 @@ func NewLoop(cfg Config) *Loop {
 	return &Loop{machine: New(cfg), cfg: cfg, seen: blank()}
 }
 
+// Pace sets the length of a tick; false while the output may be on.
+func (l *Loop) Pace(tick unit.Seconds) bool {
+	if !l.machine.pace(tick) {
+		return false
+	}
+	l.cfg.Tick = tick
+	return true
+}
+
 // blank is what is seen before there is anything to see.
 func blank() Seen {
 	nan := math.NaN()

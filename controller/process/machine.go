@@ -96,6 +96,15 @@ func (s State) String() string {
 	return "unknown"
 }
 
+// pace sets the length of a tick. It is refused while the output may be on.
+func (m *Machine) pace(tick unit.Seconds) bool {
+	if m.state.Energised() || m.state == Discharging || !(tick > 0) {
+		return false
+	}
+	m.cfg.Tick = tick
+	return true
+}
+
 func (m *Machine) enter(s State) {
 	m.state, m.entered = s, m.now
 	m.reachedAt, m.within = never, never
@@ -166,6 +175,9 @@ func (m *Machine) remember(in *Input) {
 // fail latches the first cause and falls through discharging. Before the output
 // was ever on, a failure is a refusal.
 func (m *Machine) fail(code fault.Code) {
+	if code == fault.OutputStuckOn {
+		m.setLimit(0) // whatever still takes a command shall give nothing
+	}
 	switch {
 	case m.state == Checking:
 		m.trip = code

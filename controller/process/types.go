@@ -112,6 +112,16 @@ type Bath struct {
 	At      unit.Seconds
 }
 
+// Pace is what is known of the link's speed.
+type Pace uint8
+
+// The zero Pace is that of a link that carries its tick.
+const (
+	PaceKept Pace = iota
+	PaceUnmeasured
+	PaceTooSlow
+)
+
 // Input is everything that a step decides from. Times are seconds of one
 // monotonic clock.
 type Input struct {
@@ -126,9 +136,11 @@ type Input struct {
 	Contactor     Contactor
 	Meter         Meter
 
-	Link     fault.Code // what the driver found this tick: supply-silent is judged here from age, so one of supply-out-of-step, supply-disobeys, supply-tripped, supply-restarted, or ""
-	Durable  bool       // the intent row of this run is on the disk
-	NoRecord bool       // the journal cannot take a run: refuse
+	Link     fault.Code   // what the driver found this tick: supply-silent is judged here from age, so one of supply-out-of-step, supply-disobeys, supply-tripped, supply-restarted, or ""
+	Looked   unit.Seconds // when all answers were in or given up, where that was after Now; 0: at Now
+	Pace     Pace         // whether the link carries a tick
+	Durable  bool         // the intent row of this run is on the disk
+	NoRecord bool         // the journal cannot take a run: refuse
 }
 
 // Command is what the bench shall do after a step. The Station carries it out in

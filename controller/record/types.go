@@ -93,6 +93,8 @@ type Trip struct {
 	Code    fault.Code `json:"code"`
 	Message string     `json:"message"`
 	Action  string     `json:"action"`
+
+	Evidence []string `json:"evidence,omitempty"` // what was seen of it; the message has it, too
 }
 
 // Result is the last line of a run. Numbers that are not known are null.
@@ -118,6 +120,7 @@ type Result struct {
 	SeriesOhm         *float64        `json:"series_ohm"`
 	EnergisedSeconds  *float64        `json:"energised_seconds"`
 	ByEye             bool            `json:"by_eye,omitempty"`
+	Output            string          `json:"output"` // of the supply at the end: on, off or unknown
 	Findings          []fault.Finding `json:"findings"`
 }
 

@@ -32,7 +32,7 @@ func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, valu
 	if err := s.settled(ctx); err != nil {
 		return nan, fmt.Errorf("set the %s: %w", name, err)
 	}
-	if s.mayBeOn && *done {
+	if s.mayBeOn && *done && value > 0 { // to zero without a word
 		if err := s.untouched(ctx, q, *last); err != nil {
 			return nan, fmt.Errorf("set the %s: %w", name, err)
 		}

@@ -68,7 +68,7 @@ func (s *Supply) set(ctx context.Context, p setting) (float64, error) {
 	if err := s.ready(ctx); err != nil {
 		return nan, fmt.Errorf("set the %s: %w", p.name, err)
 	}
-	if s.mayBeOn && *p.done {
+	if s.mayBeOn && *p.done && p.value > 0 { // to zero without a word
 		if err := s.untouched(ctx, p); err != nil {
 			return nan, fmt.Errorf("set the %s: %w", p.name, err)
 		}

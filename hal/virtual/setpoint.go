@@ -30,7 +30,7 @@ func (s *supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, erro
 	}
 	heard, err := s.exchange(ctx, "setting the voltage")
 	if err == nil {
-		err = b.untouched(s.haveVolts, b.registers.set, b.left.volts, "V")
+		err = b.untouched(s.haveVolts && wanted > 0, b.registers.set, b.left.volts, "V")
 		heard = err == nil
 	}
 	if heard {
@@ -56,7 +56,7 @@ func (s *supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, 
 	}
 	heard, err := s.exchange(ctx, "setting the current limit")
 	if err == nil {
-		err = b.untouched(s.haveA, b.registers.limit, b.left.amperes, "A")
+		err = b.untouched(s.haveA && wanted > 0, b.registers.limit, b.left.amperes, "A")
 		heard = err == nil
 	}
 	if heard {

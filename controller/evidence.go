@@ -1,0 +1,153 @@
+package controller
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"anodized/controller/fault"
+	"anodized/controller/process"
+	"anodized/controller/record"
+	"anodized/hal"
+	"anodized/hal/unit"
+)
+
+// sight is what was seen of a fault, in words.
+type sight struct {
+	message string // in place of the fault's own, where that would say what is not so; "" for none
+	text    string
+}
+
+// sightOf is what an error of a driver says of a fault.
+func sightOf(err error) sight {
+	if errors.Is(err, hal.ErrRelinked) {
+		return sight{"The link to the supply was lost and made anew; the output was switched off with that.", err.Error()}
+	}
+	return sight{text: err.Error()}
+}
+
+// trip is the row of a trip together with what was seen of it.
+func (s *Station) trip(code fault.Code) *record.Trip {
+	trip := tripOf(code)
+	if trip == nil {
+		return nil
+	}
+	seen := s.sightOf(code)
+	if seen.message != "" {
+		trip.Message = seen.message
+	}
+	if seen.text != "" {
+		trip.Evidence = []string{seen.text}
+		trip.Message += " Seen: " + strings.TrimSuffix(seen.text, ".") + "."
+	}
+	return trip
+}
+
+func (s *Station) sightOf(code fault.Code) sight {
+	o := &s.owner
+	if seen, known := o.seen[code]; known {
+		return seen
+	}
+	switch code {
+	case fault.InterlockOpen, fault.InterlockDisagrees:
+		return sight{text: s.lidWords()}
+	case fault.EmergencyStop:
+		return sight{text: s.stopWords()}
+	case fault.ControlAbsent:
+		return sight{text: s.lateWords()}
+	case fault.SupplySilent:
+		return s.silenceWords()
+	case fault.SupplyTouched:
+		return sight{text: s.heldWords()}
+	case fault.OutputStuckOn:
+		return sight{text: fmt.Sprintf("the supply's output reads %s, its meter %s V", outputName(o.output), spelt(s.volts()))}
+	}
+	return sight{}
+}
+
+// spelt is a number for people.
+func spelt(n Number) string {
+	if !n.Known() {
+		return "unknown"
+	}
+	return fmt.Sprintf("%.4g", float64(n))
+}
+
+// lidWords say which channel is open, or that the switch was not read.
+func (s *Station) lidWords() string {
+	o := &s.owner
+	in := &o.input.Interlock
+	switch open := openChannels(in.Closed); {
+	case !in.OK:
+		return fmt.Sprintf("the input module of the lid switch does not answer (for %.1f s): %v", float64(o.input.Now-in.At), o.lidError)
+	case open != "":
+		return open
+	case in.Moved:
+		return "a channel of the lid switch moved, and is closed again"
+	}
+	return "both channels read closed by now"
+}
+
+// openChannels names the channels that are not closed, "" for none.
+func openChannels(closed [2]bool) string {
+	switch closed {
+	case [2]bool{false, false}:
+		return "both channels are open"
+	case [2]bool{false, true}:
+		return "channel 1 is open, channel 2 closed"
+	case [2]bool{true, false}:
+		return "channel 2 is open, channel 1 closed"
+	}
+	return ""
+}
+
+func (s *Station) stopWords() string {
+	in := &s.owner.input.EmergencyStop
+	switch {
+	case !in.Fitted:
+		return "the contactor opened although it was pulsed and the lid is closed"
+	case !in.OK:
+		return fmt.Sprintf("its input does not answer (for %.1f s)", float64(s.owner.input.Now-in.At))
+	case in.Closed != [2]bool{true, true}:
+		return openChannels(in.Closed)
+	}
+	return "the contactor opened although it was pulsed and the lid is closed"
+}
+
+// lateWords say how long the control was away.
+func (s *Station) lateWords() string {
+	o := &s.owner
+	if waited := o.input.Now - o.input.Interlock.At; waited > unit.Seconds(o.period.Seconds()) {
+		return fmt.Sprintf("the lid was read closed %.2f s before the tick was decided, which is too long ago", float64(waited))
+	}
+	return fmt.Sprintf("this tick came %.2f s late", float64(max(0, o.late)))
+}
+
+// silenceWords tell a supply that does not answer from one that answers without a reading.
+func (s *Station) silenceWords() sight {
+	o := &s.owner
+	now := max(o.input.Now, o.input.Looked)
+	age := fmt.Sprintf("the last reading is %.2f s old", float64(now-o.readAt))
+	switch {
+	case o.supplyError == nil:
+		return sight{text: age}
+	case errors.Is(o.supplyError, hal.ErrNoReading):
+		return sight{"The supply answers without a reading (not a number, or beyond what it can have).", age + ": " + o.supplyError.Error()}
+	}
+	return sight{text: age + ": " + o.supplyError.Error()}
+}
+
+// heldWords compare what the supply holds with what it was told.
+func (s *Station) heldWords() string {
+	o := &s.owner
+	held := &o.input.Held
+	if held.Output == process.OutputOff {
+		return "its output is off, and was switched on"
+	}
+	set, limit := o.last.Set, o.last.Limit
+	if o.set.known && o.limit.known {
+		set, limit = o.set.value, o.limit.value
+	}
+	return fmt.Sprintf("it holds %.4g V and %.4g A, and was left at %.4g V and %.4g A",
+		float64(held.Set), float64(held.Limit), float64(set), float64(limit))
+}
