@@ -47,6 +47,10 @@ func TestAPersonWhoStaysHangsTheNextRack(t *testing.T) {
 	_, err = b.Supply().SetCurrent(ctx, 0.5)
 	require.NoError(t, err)
 	require.Zero(t, opened(10*time.Second))
+	_, err = b.Supply().SetCurrent(ctx, 0)
+	require.NoError(t, err)
+	require.Equal(t, 2, opened(10*time.Second), "a load that was never energised has ended")
+	require.Zero(t, opened(20*time.Second))
 }
 
 func arrive(b *Bench) { b.Exchange(b.now, func() { b.Arrived(false) }) }

@@ -98,6 +98,18 @@ func (f *Front) RTUOn(ctx context.Context, line pty.Stream) error {
 	return modbusserver.ServeLine(ctx, pty.Pace(line, f.options.Baud, modbusCharBits), (*bus)(f))
 }
 
+// SCPIAt has the supply answer whoever comes to a listener, until the context ends. It
+// closes the listener.
+func (f *Front) SCPIAt(ctx context.Context, listener net.Listener) error {
+	return scpiserver.Serve(ctx, listener, (*supplyWire)(f))
+}
+
+// ModbusAt has supply and remote module answer whoever comes to a listener, until the
+// context ends. It closes the listener.
+func (f *Front) ModbusAt(ctx context.Context, listener net.Listener) error {
+	return modbusserver.ServeTCP(ctx, listener, (*bus)(f))
+}
+
 // lineServers serve them, on the pseudo-terminals each byte in its time.
 func (f *Front) lineServers() (servers []func(context.Context) error) {
 	if line := f.lines.scpi; line != nil {
@@ -107,7 +119,7 @@ func (f *Front) lineServers() (servers []func(context.Context) error) {
 		servers = append(servers, func(ctx context.Context) error { return f.RTUOn(ctx, line) })
 	}
 	if listener := f.lines.modbus; listener != nil {
-		servers = append(servers, func(ctx context.Context) error { return modbusserver.ServeTCP(ctx, listener, (*bus)(f)) })
+		servers = append(servers, func(ctx context.Context) error { return f.ModbusAt(ctx, listener) })
 	}
 	return servers
 }
