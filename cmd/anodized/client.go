@@ -18,20 +18,22 @@ import (
 
 // clientFlags say where the daemon is.
 type clientFlags struct {
-	listen, url string
-	json        bool
+	listen, url, tokenFile string
+	json                   bool
 }
 
 func (f *clientFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.listen, "listen", usualListen, "address at which the daemon of this machine listens")
 	flags.StringVar(&f.url, "url", "", "the daemon's address as a URL, in place of --listen")
+	flags.StringVar(&f.tokenFile, "token-file", "", "file with the token, where the daemon asks for credentials; a stop needs none")
 	flags.BoolVar(&f.json, "json", false, "print one JSON object")
 }
 
 // client talks to the daemon.
 type client struct {
-	base string
-	http http.Client
+	base      string
+	tokenFile string
+	http      http.Client
 }
 
 const (
@@ -44,7 +46,7 @@ func (f clientFlags) client() client {
 	if base == "" {
 		base = "http://" + f.listen
 	}
-	return client{strings.TrimSuffix(base, "/"), http.Client{Timeout: clientWait}}
+	return client{strings.TrimSuffix(base, "/"), f.tokenFile, http.Client{Timeout: clientWait}}
 }
 
 // errRefused is what the daemon answered with when it would not.
@@ -71,6 +73,13 @@ func (c client) ask(ctx context.Context, method, path string, body []byte, into 
 	}
 	if body != nil {
 		request.Header.Set("Content-Type", "application/json")
+	}
+	if c.tokenFile != "" {
+		token, err := readToken(c.tokenFile)
+		if err != nil {
+			return badInput(fmt.Errorf("--token-file: %w", err))
+		}
+		request.Header.Set("Authorization", "Bearer "+token)
 	}
 	answer, err := c.http.Do(request)
 	if err != nil {

@@ -71,7 +71,7 @@ var house = map[string]room{
 	"controller/report":          {own: []string{"controller/...", "hal/unit", "profiles"}, others: []string{"gonum.org/v1/plot", "golang.org/x/image"}, why: "pictures read records, never devices"},
 	"controller/report/terminal": {own: []string{"controller/...", "hal/unit", "profiles"}, why: "pictures read records, never devices"},
 	"controller/metrics":         {own: []string{"controller", "controller/fault", "controller/record", "controller/process", "hal/unit"}, others: []string{"github.com/prometheus/client_golang", "github.com/prometheus/client_model"}, why: "a scrape never touches hardware"},
-	"controller/web":             {own: []string{"controller", "controller/...", "hal/unit", "profiles"}, others: []string{"github.com/prometheus/client_golang"}, why: "windows read the snapshot and the journal; they never reach a device"},
+	"controller/web":             {own: []string{"controller", "controller/...", "hal/unit", "profiles"}, others: []string{"github.com/prometheus/client_golang", "golang.org/x/crypto/bcrypt"}, why: "windows read the snapshot and the journal; they never reach a device"},
 	"controller/campaign":        {own: []string{"controller", "controller/...", "hal/...", "profiles"}, why: "seeded runs over process, watch and the virtual plant"},
 
 	"cmd/anodized": {own: []string{"controller/...", "controller", "hal/...", "hal", "profiles"}, others: []string{"github.com/spf13/cobra", "github.com/spf13/pflag", "golang.org/x/term", "golang.org/x/sys", "github.com/coreos/go-systemd/v22"}, why: "wires, and nothing else"},

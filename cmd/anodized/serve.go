@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -21,8 +22,13 @@ const usualListen = "127.0.0.1:7070"
 
 type serveFlags struct {
 	runFlags
-	listen string
-	hosts  []string
+	listen          string
+	hosts           []string
+	config          string
+	here            string // the folder of config
+	profiles, racks string // folders of the shop
+	persons         []web.Person
+	sealed          *tls.Config // nil: without TLS
 }
 
 func newServeCommand(e env) *cobra.Command {
@@ -32,17 +38,21 @@ func newServeCommand(e env) *cobra.Command {
 		Short: "the daemon: owns the bench; page, API, event stream, metrics",
 		Long: "Owns the bench, and serves its page and its API to this machine. Without --bench it is the\n" +
 			"embedded virtual bench with one rack in its bath: SIMULATED, and its person changes the rack\n" +
-			"when a load is started. Without credentials, which this version does not have, only an address\n" +
-			"of this machine may be listened to.\n\n" +
+			"when a load is started. Without credentials in the file of --config only an address of this\n" +
+			"machine may be listened to.\n\n" +
 			"SIGTERM, Ctrl-C: a load that runs is stopped, output off, record kept, then the end; a second\n" +
 			"one does not wait. Exit status: 0 ended as asked; 2 bad input; 3 the bench, the journal or the\n" +
 			"address cannot be used.",
 		Example: `  anodized serve --bench bench.yaml
   anodized serve --speed 10          # the embedded bench, ten times as fast
-  anodized serve --listen 127.0.0.1:0 --json`,
+  anodized serve --listen 127.0.0.1:0 --json
+  anodized serve --config daemon.yaml`,
 		Args: cobra.NoArgs,
 		RunE: func(command *cobra.Command, _ []string) error {
 			f.speedGiven = command.Flags().Changed("speed")
+			if err := f.configure(command.Flags().Changed); err != nil {
+				return badInput(err)
+			}
 			return runServe(command.Context(), e, f)
 		},
 	}
@@ -54,7 +64,8 @@ func (f *serveFlags) registerServe(command *cobra.Command) {
 	flags := command.Flags()
 	flags.StringVar(&f.bench, "bench", "", "bench file; without it the embedded virtual bench")
 	flags.StringVar(&f.journal, "journal", "", "journal, if not the usual one")
-	flags.StringVar(&f.listen, "listen", usualListen, "address of this machine; port 0 is any free one")
+	flags.StringVar(&f.config, "config", "", "file that says what the flags say, and who may reach the daemon from other machines; a flag goes first")
+	flags.StringVar(&f.listen, "listen", usualListen, "address to listen at; port 0 is any free one")
 	flags.StringArrayVar(&f.hosts, "allow-host", nil, "a further name that a browser may call this bench by; may be repeated")
 	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "embedded bench: the rack in its bath, by its name or a file")
 	flags.Float64Var(&f.speed, "speed", 1, "embedded bench: so many times real time, from 0.1 to 1000")
@@ -66,7 +77,7 @@ func (f *serveFlags) registerServe(command *cobra.Command) {
 }
 
 func (f serveFlags) check() error {
-	if err := web.CheckListen(f.listen); err != nil {
+	if err := web.CheckListen(f.listen, len(f.persons) > 0); err != nil {
 		return err
 	}
 	if f.speed < 0.1 || f.speed > 1000 {
@@ -94,7 +105,7 @@ func runServe(ctx context.Context, e env, f serveFlags) error {
 		return cannot(errors.Join(fmt.Errorf("open the journal: %w", err), d.bench.close(), listener.Close()))
 	}
 	d.job.tellStatus(e, kept.Status())
-	err = d.serve(ctx, kept, listener)
+	err = d.serve(ctx, kept, d.listening(listener))
 	if err = errors.Join(err, d.bench.close(), kept.Close()); err != nil {
 		return cannot(err)
 	}

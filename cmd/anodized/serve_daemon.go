@@ -147,7 +147,7 @@ func (d *daemon) patient() controller.Pacer {
 func (d *daemon) windows(kept *journal.Journal) (*web.Server, error) {
 	return web.New(web.Options{
 		Station: d.served(), History: kept, Plan: d.plan, CSV: writeRunCurve, SVG: drawRun, Surface: surfaceOf,
-		Calibration: d.job.frozen.Calibration, Version: softwareVersion(), Hosts: d.flags.hosts, Log: d.log,
+		Calibration: d.job.frozen.Calibration, Version: softwareVersion(), Hosts: d.hosts(), Persons: d.flags.persons, Log: d.log,
 		Journal: func() metrics.Journal {
 			health := kept.Health()
 			return metrics.Journal{QueueRows: health.QueueRows, Rows: uint64(max(0, health.Written)), WriteSeconds: health.LastWriteSeconds}
@@ -175,7 +175,7 @@ type serving struct {
 
 func (d *daemon) announce(listener net.Listener) error {
 	id := d.bench.devices.Identity
-	line := serving{URL: "http://" + listener.Addr().String(), Simulated: d.bench.devices.Simulated,
+	line := serving{URL: d.scheme() + "://" + listener.Addr().String(), Simulated: d.bench.devices.Simulated,
 		Supply: fmt.Sprintf("%s,%s,%s,%s", id.Maker, id.Model, id.Serial, id.Firmware), Journal: d.job.path}
 	if d.flags.json {
 		return printJSON(d.env.stdout, line)

@@ -66,9 +66,9 @@ func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
 // open takes what is embedded by its name, and files of the shop as text.
 func (d *daemon) open(kept *frozen, wanted web.PlanRequest) error {
 	for _, step := range []func() error{
-		func() (err error) { kept.Profile, err = wantedProfile(wanted); return },
+		func() (err error) { kept.Profile, err = d.wantedProfile(wanted); return },
 		func() (err error) { kept.Rack, err = d.wantedRack(wanted); return },
-		func() error { return kept.embeddedOnly(wanted) },
+		func() error { return d.embeddedOnly(kept, wanted) },
 	} {
 		if err := step(); err != nil {
 			return err
@@ -83,12 +83,15 @@ func (d *daemon) open(kept *frozen, wanted web.PlanRequest) error {
 	return nil
 }
 
-func wantedProfile(wanted web.PlanRequest) (profiles.Profile, error) {
+func (d *daemon) wantedProfile(wanted web.PlanRequest) (profiles.Profile, error) {
 	switch {
 	case wanted.Profile != "" && wanted.ProfileYAML != "":
 		return profiles.Profile{}, errors.New("profile and profile_yaml: give one of the two")
 	case wanted.ProfileYAML != "":
 		return profiles.ReadProfile("profile_yaml", []byte(wanted.ProfileYAML))
+	}
+	if path, found := shopFile(d.flags.profiles, wanted.Profile); found {
+		return profiles.OpenProfile(path, nil)
 	}
 	name := or(wanted.Profile, profiles.DefaultProfile)
 	if err := embeddedName("profile", name, profiles.ProfileNames()); err != nil {
@@ -106,6 +109,9 @@ func (d *daemon) wantedRack(wanted web.PlanRequest) (profiles.Rack, error) {
 	case wanted.Rack == "" && d.job.frozen.Bench == nil:
 		return d.job.frozen.Rack, nil // what hangs in the embedded bench
 	}
+	if path, found := shopFile(d.flags.racks, wanted.Rack); found {
+		return profiles.OpenRack(path, nil)
+	}
 	name := or(wanted.Rack, profiles.DefaultRack)
 	if err := embeddedName("rack", name, profiles.RackNames()); err != nil {
 		return profiles.Rack{}, err
@@ -113,11 +119,16 @@ func (d *daemon) wantedRack(wanted web.PlanRequest) (profiles.Rack, error) {
 	return profiles.OpenRack(name, nil)
 }
 
-// embeddedOnly refuses every name that could be a path.
-func (k *frozen) embeddedOnly(wanted web.PlanRequest) error {
+// embeddedOnly refuses every name that could be a path. A profile of the shop's folder
+// may name its own files.
+func (d *daemon) embeddedOnly(k *frozen, wanted web.PlanRequest) error {
+	metal, bath := or(wanted.Metal, k.Profile.Metal), or(wanted.Bath, k.Profile.Bath)
+	if _, own := shopFile(d.flags.profiles, wanted.Profile); own && wanted.ProfileYAML == "" {
+		metal, bath = or(wanted.Metal, profiles.MetalIDs()[0]), or(wanted.Bath, profiles.BathIDs()[0])
+	}
 	return errors.Join(
-		embeddedName("metal", or(wanted.Metal, k.Profile.Metal), profiles.MetalIDs()),
-		embeddedName("bath", or(wanted.Bath, k.Profile.Bath), profiles.BathIDs()),
+		embeddedName("metal", metal, profiles.MetalIDs()),
+		embeddedName("bath", bath, profiles.BathIDs()),
 		embeddedName("calibration", or(wanted.Calibration, profiles.CalibrationIDs()[0]), profiles.CalibrationIDs()),
 	)
 }
@@ -128,7 +139,7 @@ func embeddedName(what, name string, names []string) error {
 			return nil
 		}
 	}
-	return fmt.Errorf("no embedded %s is called %q: known: %s; over the API only what is embedded goes by its name", what, name, strings.Join(names, ", "))
+	return fmt.Errorf("no embedded %s is called %q: known: %s; over the API only what is embedded, or in the folders of the daemon's file, goes by its name", what, name, strings.Join(names, ", "))
 }
 
 func spaced(name string) string { return strings.NewReplacer("-", " ", "_", " ").Replace(name) }

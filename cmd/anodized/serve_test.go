@@ -30,11 +30,17 @@ func serve(t *testing.T, args ...string) served {
 	t.Helper()
 	s := served{journal: filepath.Join(t.TempDir(), "j.db")}
 	s.child = start(t, append([]string{"serve", "--json", "--listen", "127.0.0.1:0", "--journal", s.journal}, args...)...)
-	require.True(t, s.lines.Scan(), "standard error: %s", &s.errors)
-	var line serving
-	require.NoError(t, json.Unmarshal(s.lines.Bytes(), &line))
-	s.url = line.URL
+	s.announced()
 	return s
+}
+
+// announced waits until the daemon says where it is.
+func (s *served) announced() {
+	s.t.Helper()
+	require.True(s.t, s.lines.Scan(), "standard error: %s", &s.errors)
+	var line serving
+	require.NoError(s.t, json.Unmarshal(s.lines.Bytes(), &line))
+	s.url = line.URL
 }
 
 func (s served) post(path string, body any) (int, map[string]any) {

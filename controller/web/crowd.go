@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/tls"
 	"net"
 	"net/http"
 	"sync"
@@ -38,7 +39,7 @@ func newCrowd(most int) *crowd { return &crowd{most: most, seats: map[net.Conn]*
 
 // admit gives a new connection its seat.
 func (c *crowd) admit(ctx context.Context, connection net.Conn) context.Context {
-	if tcp, is := connection.(*net.TCPConn); is {
+	if tcp, is := bare(connection).(*net.TCPConn); is {
 		_ = tcp.SetWriteBuffer(sendBuffer) // a wish: the kernel has the last word
 	}
 	c.mu.Lock()
@@ -64,7 +65,15 @@ func (c *crowd) evict() {
 		return // answers are bounded by themselves: streams by number, the rest by time
 	}
 	delete(c.seats, oldest)
-	_ = oldest.Close() // it is unwanted; why it does not close matters to nobody
+	_ = bare(oldest).Close() // it is unwanted; why it does not close matters to nobody
+}
+
+// bare is the connection below TLS, which says no farewell that could take time.
+func bare(connection net.Conn) net.Conn {
+	if sealed, is := connection.(*tls.Conn); is {
+		return sealed.NetConn()
+	}
+	return connection
 }
 
 // follow is the server's ConnState: it frees the seat of a connection that ended.

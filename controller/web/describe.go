@@ -33,8 +33,12 @@ func describe(routes []route, version string) ([]byte, error) {
 		"openapi": "3.1.0",
 		"info": node{"title": "anodized", "version": version,
 			"description": "The bench controller of one anodize station. Every unit is in the name of its field; what is not known is null."},
-		"paths":      paths,
-		"components": node{"schemas": shapes.named},
+		"paths":    paths,
+		"security": []node{{}, {"password": []string{}}, {"token": []string{}}},
+		"components": node{"schemas": shapes.named, "securitySchemes": node{
+			"password": node{"type": "http", "scheme": "basic", "description": "where the bench has persons; never for a stop"},
+			"token":    node{"type": "http", "scheme": "bearer", "description": "the same, for programs"},
+		}},
 	})
 }
 
@@ -74,7 +78,11 @@ func (r route) responses(shapes *shapes) node {
 		good["content"] = content(r.kind, node{})
 	}
 	list := node{fmt.Sprint(status): good}
-	for _, code := range r.fails {
+	fails := r.fails
+	if r.path != stopPath {
+		fails = append([]int{http.StatusUnauthorized, http.StatusMisdirectedRequest}, fails...)
+	}
+	for _, code := range fails {
 		list[fmt.Sprint(code)] = node{"description": http.StatusText(code), "content": content("application/json", shapes.of(Problem{}))}
 	}
 	return list

@@ -5,8 +5,9 @@ import (
 	"fmt"
 	"net"
 	"net/http"
-	"net/netip"
 	"strings"
+
+	"anodized/profiles"
 )
 
 // policy lets the page use nothing but its own files, and the icon that it draws itself
@@ -15,19 +16,18 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 	"manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // ErrCredentials is why an address that others can reach is refused.
-var ErrCredentials = errors.New("only this machine may be listened to while no credentials are configured, and this version has none")
+var ErrCredentials = errors.New("other machines could reach it, and no credentials are configured")
 
-// CheckListen refuses every address but those of this machine: without credentials
-// whoever reaches the server may start the bench.
-func CheckListen(address string) error {
-	host, _, err := net.SplitHostPort(address)
-	if err != nil {
+// CheckListen refuses every address but those of this machine where no credentials
+// are configured: whoever reaches the server may then start the bench.
+func CheckListen(address string, credentials bool) error {
+	if _, _, err := net.SplitHostPort(address); err != nil {
 		return fmt.Errorf("listen at %q: %w: write it like 127.0.0.1:7070", address, err)
 	}
-	if ip, err := netip.ParseAddr(host); host == "localhost" || err == nil && ip.Unmap().IsLoopback() {
+	if credentials || profiles.Loopback(address) {
 		return nil
 	}
-	return fmt.Errorf("listen at %q: %w: use 127.0.0.1 or [::1]", address, ErrCredentials)
+	return fmt.Errorf("listen at %q: %w: use 127.0.0.1 or [::1], or name persons in the file of --config", address, ErrCredentials)
 }
 
 func hostList(more []string) map[string]bool {
@@ -67,7 +67,10 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			s.refuse(w, r, http.StatusForbidden, "a page of another site asked for this: open the bench's own page")
 			return
 		}
-		next.ServeHTTP(w, r)
+		admitted, known := s.admit(w, r)
+		if known {
+			next.ServeHTTP(w, admitted)
+		}
 	})
 }
 

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"strings"
 )
 
 //go:embed page
@@ -69,9 +70,16 @@ var index = template.Must(template.New("index.html").Funcs(template.FuncMap{
 }).ParseFS(pageFS, "page/index.html"))
 
 // getPage is the first paint: all that is known, before any script.
-func (s *Server) getPage(w http.ResponseWriter, _ *http.Request) {
+func (s *Server) getPage(w http.ResponseWriter, r *http.Request) {
 	var body bytes.Buffer
-	if err := index.Execute(&body, s.painter.view(s.Station.Snapshot(), s.pump.result())); err != nil {
+	shown := struct {
+		View
+		Watching string // why there are no keys but Stop, "" where there are
+	}{View: s.painter.view(s.Station.Snapshot(), s.pump.result())}
+	if one := asker(r); one != nil && !one.Operates {
+		shown.Watching = "watching; to operate: " + strings.Join(s.gate.operators(), ", ")
+	}
+	if err := index.Execute(&body, shown); err != nil {
 		s.Log.Error("the page could not be written", "error", err)
 		fail(w, http.StatusInternalServerError, Problem{Error: "the page could not be written"})
 		return

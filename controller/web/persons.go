@@ -55,7 +55,7 @@ func (s *Server) postAcknowledge(w http.ResponseWriter, r *http.Request) {
 	case wanted.Who == "":
 		fail(w, http.StatusBadRequest, Problem{Error: `say who acknowledges: {"who": "Ida"}`})
 	default:
-		s.taken(w, s.Station.Acknowledge(brief(wanted.Who)))
+		s.taken(w, s.Station.Acknowledge(brief(named(r, wanted.Who))))
 	}
 }
 

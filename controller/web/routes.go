@@ -16,6 +16,8 @@ const (
 	mostReads   = 8 // of the journal
 )
 
+const stopPath = "/api/stop"
+
 // route is one thing that can be asked for. The table of routes is the API: it wires
 // the handlers and writes the OpenAPI description.
 type route struct {
@@ -27,6 +29,7 @@ type route struct {
 	kind         string
 	status       int
 	fails        []int
+	operates     bool // not for those who only watch
 	handler      http.Handler
 }
 
@@ -72,15 +75,15 @@ func (s *Server) past() []route {
 func (s *Server) orders() []route {
 	refused := []int{400, 403, 408, 409, 413, 415, 421}
 	return []route{
-		{method: http.MethodPost, path: "/api/plan", summary: "A plan, with the name under which it can be started once within 120 s. Energises nothing.",
+		{method: http.MethodPost, path: "/api/plan", operates: true, summary: "A plan, with the name under which it can be started once within 120 s. Energises nothing.",
 			in: PlanRequest{}, out: PlanAnswer{}, fails: []int{400, 403, 408, 413, 415, 421, 422}, handler: http.HandlerFunc(s.postPlan)},
-		{method: http.MethodPost, path: "/api/runs", summary: "Starts a plan. It counts only within 3 minutes of the lid's closing; a second start is a conflict that names who started and when.",
+		{method: http.MethodPost, path: "/api/runs", operates: true, summary: "Starts a plan. It counts only within 3 minutes of the lid's closing; a second start is a conflict that names who started and when.",
 			in: StartRequest{}, out: Started{}, status: http.StatusAccepted, fails: append([]int{410, 503}, refused...), handler: http.HandlerFunc(s.postRun)},
-		{method: http.MethodPost, path: "/api/stop", summary: "Stops. It needs no body and is never refused to one who may ask.",
+		{method: http.MethodPost, path: stopPath, summary: "Stops. It needs no body and no credentials, and is never refused but to a page of another site.",
 			in: StopRequest{}, out: StopAnswer{}, fails: []int{403, 421}, handler: http.HandlerFunc(s.postStop)},
-		{method: http.MethodPost, path: "/api/answer", summary: "Answers the open question.",
+		{method: http.MethodPost, path: "/api/answer", operates: true, summary: "Answers the open question.",
 			in: AnswerRequest{}, out: Taken{}, status: http.StatusAccepted, fails: refused, handler: http.HandlerFunc(s.postAnswer)},
-		{method: http.MethodPost, path: "/api/acknowledge", summary: "Acknowledges a trip in somebody's name. It clears nothing whose cause is still there, and starts nothing.",
+		{method: http.MethodPost, path: "/api/acknowledge", operates: true, summary: "Acknowledges a trip in somebody's name. It clears nothing whose cause is still there, and starts nothing.",
 			in: AcknowledgeRequest{}, out: Taken{}, status: http.StatusAccepted, fails: refused, handler: http.HandlerFunc(s.postAcknowledge)},
 	}
 }

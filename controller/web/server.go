@@ -51,6 +51,7 @@ type Options struct {
 	Version     string
 	Journal     func() metrics.Journal // nil: no metrics of the journal
 	Hosts       []string               // names that this bench is called by, beside those of this machine
+	Persons     []Person               // none: whoever reaches the server may do everything
 	Log         *slog.Logger
 	Now         func() time.Time // time.Now
 }
@@ -65,6 +66,7 @@ type Server struct {
 	collector *metrics.Collector
 	origin    *http.CrossOriginProtection
 	hosts     map[string]bool
+	gate      *gate
 	document  []byte // the OpenAPI description
 	handler   http.Handler
 	refused   atomic.Uint64
@@ -76,7 +78,7 @@ func New(o Options) (*Server, error) {
 		o.Now = time.Now
 	}
 	s := &Server{Options: o, plans: newPlans(o.Now), origin: http.NewCrossOriginProtection(),
-		hosts: hostList(o.Hosts)}
+		hosts: hostList(o.Hosts), gate: newGate(o.Persons)}
 	s.painter = newPainter(o)
 	s.pump = newPump(o.Station, s.painter)
 	s.collector = metrics.New(o.Station, metrics.Options{Version: o.Version, Journal: o.Journal, Now: o.Now})
@@ -97,6 +99,9 @@ func (s *Server) Handler() http.Handler { return s.handler }
 func (s *Server) wire(routes []route) (http.Handler, error) {
 	mux := http.NewServeMux()
 	for _, r := range routes {
+		if r.operates {
+			r.handler = s.operate(r.handler)
+		}
 		mux.Handle(r.verb()+" "+r.path, r.handler)
 	}
 	files, err := pageFiles()

@@ -54,6 +54,7 @@ func (s *Server) postRun(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
+	wanted.Operator = named(r, wanted.Operator)
 	status, problem := s.start(wanted, r.RemoteAddr, stops)
 	if status != http.StatusAccepted {
 		fail(w, status, problem)

@@ -57,6 +57,9 @@ func (s *Server) stop(wanted StopRequest, r *http.Request) {
 	if wanted.Why != "" {
 		why = brief(wanted.Why)
 	}
+	if one := asker(r); one != nil {
+		why = one.Name + ", " + why
+	}
 	why += ", from " + r.RemoteAddr
 	if wanted.Ask && !wanted.ByEye {
 		s.Station.StopAndAsk(why)
