@@ -206,12 +206,9 @@ func (s *Station) moveNow(at unit.Seconds) {
 // it. Silence is no code: the process judges it from the age of the readings.
 func (s *Station) supplyFailed(link *fault.Code, err error) {
 	s.owner.errors.Supply++
-	if errors.Is(err, hal.ErrNoReading) {
-		return // the link is sound
-	}
 	s.owner.forget()
 	s.owner.troubled = true
-	if errors.Is(err, context.Canceled) {
+	if errors.Is(err, context.Canceled) || errors.Is(err, hal.ErrNoReading) {
 		return
 	}
 	if code := linkCode(err); code != "" {
