@@ -6,6 +6,9 @@ import (
 	"unicode/utf8"
 )
 
+// DidYouMean is "; did you mean ...?" where one of the words is close, else "".
+func DidYouMean(wrong string, words []string) string { return didYouMean(wrong, words) }
+
 // didYouMean is "; did you mean ...?" where one of the words is close, else "".
 func didYouMean(wrong string, words []string) string {
 	if near := nearest(wrong, words); near != "" {

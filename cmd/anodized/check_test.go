@@ -69,7 +69,7 @@ func TestCheckAsJSON(t *testing.T) {
 func TestCheckNeedsAFile(t *testing.T) {
 	status, _, stderr := checking("")
 	assert.Equal(t, statusBadInput, status)
-	assert.Contains(t, stderr, "requires at least 1 arg")
+	assert.Contains(t, stderr, "something is missing: anodized check FILE...")
 }
 
 // Every bad file ends with status 2 and a message that begins with its place.

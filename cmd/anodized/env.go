@@ -17,8 +17,11 @@ type env struct {
 }
 
 func osEnv() env {
-	return env{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, terminal: isTerminal(os.Stdout)}
+	return env{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, terminal: isTerminal(os.Stdout) && canDraw(os.Getenv("TERM"))}
 }
+
+// canDraw tells whether a terminal of this name moves its cursor and has colours.
+func canDraw(term string) bool { return term != "" && term != "dumb" }
 
 // The exit statuses that outsiders rely on.
 const (

@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"io"
+	"strconv"
 
 	"anodized/controller/plan"
+	"anodized/hal/unit"
 )
 
 // printPlan writes a plan as the sheet that a person reads before a load.
@@ -12,11 +14,11 @@ func printPlan(w io.Writer, p plan.Plan) error {
 	t := newTable(w)
 	t.row("plan %s", p.ID)
 	if p.Simulated {
-		t.row("SIMULATED\tfor the virtual bench, not for a real one")
+		t.row("SIMULATED\tfor a virtual bench, not for a real one")
 	}
 	t.row("profile\t%s", p.Profile)
 	t.row("rack\t%s\t%d parts, %.2f cm2 (%s)", p.Rack, p.Parts, float64(p.Area), squareFeet(p.Area))
-	t.row("metal, bath\t%s, %s\tbath at %s to %s, law for %s", p.Metal, p.Bath, p.BathWindow.Least, p.BathWindow.Most, p.BathWindow.Law)
+	t.row("metal, bath\t%s, %s\tbath at %s to %s, law for %s", p.Metal, p.Bath, shown(p.BathWindow.Least), shown(p.BathWindow.Most), shown(p.BathWindow.Law))
 	printCalibration(t, p.Calibration)
 	t.row("")
 	printNumbers(t, p)
@@ -28,8 +30,19 @@ func printPlan(w io.Writer, p plan.Plan) error {
 	return printWarnings(w, p.Warnings)
 }
 
+// shown writes a quantity for people, with at most five digits.
+func shown[Q unit.Quantity](q Q) string { return unit.Format(Q(rounded(float64(q)))) }
+
+// rounded keeps five digits.
+func rounded(x float64) float64 {
+	if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 5, 64), 64); err == nil {
+		return short
+	}
+	return x // cannot be: what FormatFloat writes, ParseFloat reads
+}
+
 func printCalibration(t *table, c plan.Calibration) {
-	t.row("calibration\t%s\t%g nm/V (sd %g) + %s, end at %s", c.ID, c.NMPerVolt, c.NMPerVoltSD, c.Offset, c.EndCurrentDensity)
+	t.row("calibration\t%s\t%g nm/V (sd %g) + %s, end at %s", c.ID, rounded(c.NMPerVolt), rounded(c.NMPerVoltSD), shown(c.Offset), shown(c.EndCurrentDensity))
 	origin := "measured"
 	switch {
 	case c.Simulated:
@@ -42,22 +55,22 @@ func printCalibration(t *table, c plan.Calibration) {
 
 func printNumbers(t *table, p plan.Plan) {
 	check := p.ContactCheck
-	t.row("contact check\tto %.3g V at %s\tcontact from %.3g A on; %.0f s at most", float64(check.Volts), check.Ramp, float64(check.NoContact), float64(check.LongestCheck))
+	t.row("contact check\tto %.3g V at %s\tcontact from %.3g A on; %.0f s at most", float64(check.Volts), shown(check.Ramp), float64(check.NoContact), float64(check.LongestCheck))
 	for i, s := range p.Stages {
-		t.row("stage %d\tto %s at %s\t%.0f s of ramp at most", i+1, s.TargetVolts, s.Ramp, float64(s.LongestRamp))
+		t.row("stage %d\tto %s at %s\t%.0f s of ramp at most", i+1, shown(s.TargetVolts), shown(s.Ramp), float64(s.LongestRamp))
 	}
 	t.row("ceiling\t%.5g V", float64(p.CeilingVolts))
-	t.row("current limit\t%.3f A\t%s, %.2f A/ft2", float64(p.CurrentLimit), p.CurrentDensity, float64(p.CurrentDensity)*0.9290304)
+	t.row("current limit\t%.3f A\t%s, %.2f A/ft2", float64(p.CurrentLimit), shown(p.CurrentDensity), float64(p.CurrentDensity)*0.9290304)
 	printEnd(t, p.End)
 }
 
 func printEnd(t *table, end plan.End) {
 	if end.Time > 0 {
-		t.row("end\tafter %s of hold", end.Time)
+		t.row("end\tafter %s of hold", shown(end.Time))
 		return
 	}
-	t.row("end\tat %.4f A for %s\t%s on the declared area", float64(end.Current), end.Sustained, end.CurrentDensity)
-	t.row("hold\t%s to %s", end.LeastHold, end.LongestHold)
+	t.row("end\tat %.4f A for %s\t%s on the declared area", float64(end.Current), shown(end.Sustained), shown(end.CurrentDensity))
+	t.row("hold\t%s to %s", shown(end.LeastHold), shown(end.LongestHold))
 }
 
 func printExpected(t *table, p plan.Plan) {

@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -98,6 +99,16 @@ func TestPlanWithinABench(t *testing.T) {
 	}
 	assert.Subset(t, codes, []string{"limited-by-supply", "readback-too-coarse"})
 	assert.NotContains(t, codes, "simulated")
+}
+
+// A person reads 4.951 mA/cm2, not the number that 4.6 A/ft2 comes to.
+func TestPlanForPeopleIsRounded(t *testing.T) {
+	long := regexp.MustCompile(`[0-9]\.[0-9]{5,}`)
+	for _, profile := range []string{"profile-other-units.yaml", "profile-timed.yaml", "profile.yaml"} {
+		got := say("", "plan", "--profile", filepath.Join("..", "..", "testdata", "good", profile))
+		require.Equal(t, statusDone, got.status, got.errors)
+		assert.Empty(t, long.FindString(got.out), "%s", profile)
+	}
 }
 
 func TestPlanForPeople(t *testing.T) {

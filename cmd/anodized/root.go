@@ -30,6 +30,8 @@ func newRoot(e env) *cobra.Command {
 	for _, construct := range commands {
 		root.AddCommand(construct(e))
 	}
+	root.InitDefaultCompletionCmd() // now, so that it is strict, too
+	strict(root)
 	return root
 }
 

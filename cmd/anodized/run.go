@@ -110,6 +110,8 @@ func (j *job) checkFlags(e env) (err error) {
 		return errors.New("--speed is for the embedded bench: a bench that is named by a file runs in real time")
 	case f.bench != "" && len(f.faults) > 0:
 		return errors.New("--fault is for the embedded bench: give it to virtual-bench where that is the bench")
+	case f.bench != "" && f.seedGiven:
+		return errors.New("--seed is for the embedded bench: give it to virtual-bench where that is the bench")
 	case !(f.speed >= 0 && f.speed <= 1e6):
 		return fmt.Errorf("--speed %v: from 0 (as fast as it goes) to 1000000", f.speed)
 	}

@@ -113,7 +113,7 @@ func cell(v float64) string {
 	if math.IsNaN(v) {
 		return ""
 	}
-	return strconv.FormatFloat(v, 'g', -1, 64)
+	return strconv.FormatFloat(v+0, 'g', -1, 64) // + 0: a reading of minus zero is zero
 }
 
 // exportedRun is everything of a run; exportedRow is a row of it, null where not read.

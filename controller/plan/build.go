@@ -121,7 +121,7 @@ func ceilingOver(volts unit.Volts) unit.Volts { return volts + max(0.5, volts/10
 
 // below is the highest target whose ceiling is not above the volts of a supply.
 func below(highest unit.Volts) unit.Volts {
-	return unit.Volts(math.Floor(float64(min(highest-0.5, highest/1.01))/voltGrain)) * voltGrain
+	return unit.Volts(math.Floor(float64(min(highest-0.5, highest/1.01))*grainsInAVolt) / grainsInAVolt)
 }
 
 // startingFilm is the film on the parts at the start: what air leaves, or what the

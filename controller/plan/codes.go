@@ -40,7 +40,27 @@ const (
 )
 
 func warn(code, format string, args ...any) Warning {
+	for i, arg := range args {
+		args[i] = shown(arg)
+	}
 	return Warning{Code: code, Message: fmt.Sprintf(format, args...)}
+}
+
+// shown rounds what is a quantity for people.
+func shown(arg any) any {
+	switch q := arg.(type) {
+	case unit.Volts:
+		return show(q)
+	case unit.Amperes:
+		return show(q)
+	case unit.Seconds:
+		return show(q)
+	case unit.CurrentDensity:
+		return show(q)
+	case unit.VoltsPerSecond:
+		return show(q)
+	}
+	return arg
 }
 
 // show writes a quantity with at most four digits, for people.

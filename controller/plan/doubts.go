@@ -84,7 +84,7 @@ func (d *draft) warnOfBench() []Warning {
 	if !d.Simulated {
 		return found
 	}
-	return append(found, warn(Simulated, "SIMULATED: this plan is for the virtual bench; name a bench file to plan for a real one"))
+	return append(found, warn(Simulated, "SIMULATED: the bench of this plan is a virtual one, and nothing of it holds for a real one"))
 }
 
 // distinct returns the different answers of the parts that give one.

@@ -15,8 +15,8 @@ import (
 var ErrNotReachable = errors.New("colour not reachable")
 
 const (
-	// voltGrain is the grain of a target that was computed: 0.02 nm of film.
-	voltGrain = 0.01
+	// grainsInAVolt is the grain of a target that was computed: 0.02 nm of film.
+	grainsInAVolt = 100
 	// highestColour is where the search ends if the supply is not known: the
 	// range of titanium colours, common practice, no source.
 	highestColour unit.Volts = 110
@@ -97,7 +97,7 @@ func (d *draft) aim(end unit.CurrentDensity) (target, error) {
 }
 
 func grain(v unit.Volts) unit.Volts {
-	return unit.Volts(math.Round(float64(v)/voltGrain)) * voltGrain
+	return unit.Volts(math.Round(float64(v)*grainsInAVolt) / grainsInAVolt) // a quotient, which is the nearest to its decimals
 }
 
 func (d *draft) aimAtScreen(found *target, scale colour.Scale) error {
