@@ -1,0 +1,300 @@
+package campaign_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"net"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"anodized/controller"
+	"anodized/controller/campaign"
+	"anodized/controller/plan"
+	"anodized/controller/process"
+	"anodized/controller/record"
+	"anodized/hal"
+	"anodized/hal/bench"
+	"anodized/hal/virtual/front"
+	"anodized/hal/virtual/modbusserver"
+	"anodized/profiles"
+)
+
+// opening is one way in which a load is told to end.
+type opening struct {
+	calls  bool // the lid switch calls; otherwise it is polled over Modbus
+	silent bool // the module falls silent instead of saying that the lid is open
+	stop   bool // a person stops instead
+	hangs  bool // the supply answers nothing any more, from a moment before
+}
+
+// lanes are loads at a time: most of an opening is waiting.
+const lanes = 40
+
+// BenchmarkOffOnTheWire measures, in real time and over TCP, how long it takes from a
+// lid that opens (or what stands for it) to the first byte of "off" on the supply's wire.
+// Each opening is a load of its own on a virtual bench of its own, opened at a random
+// moment. The figures are those of this computer under its load, which stands beside them:
+//
+//	go test -run '^$' -bench OffOnTheWire -benchtime 1000x ./controller/campaign
+func BenchmarkOffOnTheWire(b *testing.B) {
+	b.Setenv("XDG_RUNTIME_DIR", b.TempDir())
+	for _, c := range []struct {
+		name string
+		opening
+	}{
+		{"a lid that calls", opening{calls: true}},
+		{"a lid that calls, an exchange hangs", opening{calls: true, hangs: true}},
+		{"stop by a person", opening{stop: true}},
+		{"stop by a person, an exchange hangs", opening{stop: true, hangs: true}},
+		{"lid on Modbus inputs", opening{}},
+		{"lid on Modbus inputs, an exchange hangs", opening{hangs: true}},
+		{"Modbus inputs fall silent", opening{silent: true}},
+		{"Modbus inputs fall silent, an exchange hangs", opening{silent: true, hangs: true}},
+	} {
+		b.Run(c.name, func(b *testing.B) { reportOpenings(b, c.opening.many(b)) })
+	}
+}
+
+// many runs b.N openings on parallel lanes.
+func (o opening) many(b *testing.B) []time.Duration {
+	took, next := make([]time.Duration, b.N), make(chan int)
+	var all sync.WaitGroup
+	for range min(lanes, b.N) {
+		all.Go(func() {
+			for i := range next {
+				var err error
+				if took[i], err = o.one(b.Context(), rand.New(rand.NewPCG(uint64(i), 0x6f6666))); err != nil {
+					b.Errorf("opening %d: %v", i, err)
+				}
+			}
+		})
+	}
+	for i := range took {
+		next <- i
+	}
+	close(next)
+	all.Wait()
+	return took
+}
+
+func reportOpenings(b *testing.B, took []time.Duration) {
+	slices.Sort(took)
+	at := func(share float64) float64 {
+		return float64(took[int(share*float64(len(took)-1))].Microseconds()) / 1000
+	}
+	b.ReportMetric(at(0.5), "p50-ms")
+	b.ReportMetric(at(0.99), "p99-ms")
+	b.ReportMetric(at(0.999), "p99.9-ms")
+	b.ReportMetric(at(1), "longest-ms")
+	b.ReportMetric(0, "ns/op")
+	if text, err := os.ReadFile("/proc/loadavg"); err == nil {
+		load, err := strconv.ParseFloat(strings.Fields(string(text))[0], 64)
+		require.NoError(b, err)
+		b.ReportMetric(load, "load")
+	}
+}
+
+// lane is one bench with a load on it.
+type lane struct {
+	tap     *tap
+	lid     *lidModule
+	calling *callingLid
+	set     *bench.Set
+	station *controller.Station
+	ended   chan struct{} // once the Station has
+	end     func() error
+}
+
+// beginnings is how often a load is begun: a computer that stalls refuses one, or trips it.
+const beginnings = 5
+
+// one runs one load until its lid opens.
+func (o opening) one(ctx context.Context, random *rand.Rand) (took time.Duration, err error) {
+	var l *lane
+	for range beginnings {
+		if l, err = energised(ctx, o); err == nil {
+			break
+		}
+	}
+	if err != nil {
+		return 0, err
+	}
+	defer func() { err = errors.Join(err, l.end()) }()
+	pause(random, 2*time.Second)
+	if o.hangs {
+		l.tap.mute.Store(true)
+		pause(random, 250*time.Millisecond)
+	}
+	l.tap.armed.Store(true)
+	began := time.Now()
+	l.open(o)
+	select {
+	case at := <-l.tap.off:
+		took = at.Sub(began)
+	case <-time.After(time.Minute):
+		err = errors.New("off did not come in a minute")
+	}
+	l.tap.mute.Store(false)
+	return took, err
+}
+
+func pause(random *rand.Rand, most time.Duration) {
+	<-time.After(time.Duration(random.Int64N(int64(most)))) // the moment is the input
+}
+
+func (l *lane) open(o opening) {
+	switch {
+	case o.stop:
+		l.station.Stop(false, "by a person")
+	case o.silent:
+		l.lid.silent.Store(true)
+	default:
+		l.lid.open.Store(true)
+		l.calling.ring()
+	}
+}
+
+// energised is a bench on which a load has just been energised.
+func energised(ctx context.Context, o opening) (*lane, error) {
+	l, err := stand(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := l.energise(); err != nil {
+		return nil, errors.Join(err, l.end())
+	}
+	return l, nil
+}
+
+// energise starts the load, lets the lid be seen open and closed, and waits for volts.
+func (l *lane) energise() error {
+	events, leave := l.station.Subscribe(1000)
+	defer leave()
+	request, err := breath(l.set.Supply.Limits())
+	if err != nil {
+		return err
+	}
+	if err := l.station.Start(request); err != nil {
+		return err
+	}
+	for l.station.Snapshot().Tick < 3 { // by then the lid was seen open
+		select {
+		case <-l.ended:
+			return errors.New("the Station ended before its third tick")
+		case <-time.After(20 * time.Millisecond):
+		}
+	}
+	l.lid.open.Store(false)
+	l.calling.ring()
+	for event := range events {
+		switch {
+		case event.Kind == controller.KindResult:
+			return fmt.Errorf("the load ended as %v: %v, %v", event.Result.Outcome, event.Result.Trip, event.Result.Reasons)
+		case event.State == process.ContactCheck.String():
+			return nil
+		}
+	}
+	return errors.New("the Station ended")
+}
+
+// stand opens a bench whose lid is open, and runs a Station on it.
+func stand(ctx context.Context, o opening) (*lane, error) {
+	drawn := campaign.Healthy(1, surface(), campaign.Spread{OwnCalibration: true})
+	f, err := front.Listen(front.Options{Setup: drawn.Setup})
+	if err != nil {
+		return nil, err
+	}
+	wire, err := newTap(f.SCPI())
+	if err != nil {
+		return nil, err
+	}
+	inputs, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return nil, err
+	}
+	l := &lane{tap: wire, lid: &lidModule{}}
+	l.lid.open.Store(true)
+	l.calling = &callingLid{module: l.lid, rings: make(chan struct{}, 1)}
+	ctx, cancel := context.WithCancel(ctx)
+	servers := together(wire.serve, func() { _ = f.Serve(ctx) }, func() { _ = modbusserver.ServeTCP(ctx, inputs, l.lid) }) // they end with the context
+	l.end = func() error {
+		cancel()
+		err := wire.listener.Close()
+		servers()
+		return err
+	}
+	text := strings.NewReplacer(f.SCPI(), wire.address(), f.Modbus(), "tcp://"+inputs.Addr().String()).Replace(f.BenchFile())
+	if err := l.run(ctx, text, o); err != nil {
+		return nil, errors.Join(err, l.end())
+	}
+	return l, nil
+}
+
+// run opens the bench and starts a Station on it.
+func (l *lane) run(ctx context.Context, text string, o opening) error {
+	file, err := profiles.ReadBench("virtual.yaml", []byte(text))
+	if err != nil {
+		return err
+	}
+	if l.set, err = bench.Open(ctx, file, nil); err != nil {
+		return err
+	}
+	ticker, err := controller.NewTicker(100 * time.Millisecond)
+	if err != nil {
+		return err
+	}
+	devices := controller.Devices{Supply: l.set.Supply, Interlock: l.set.Interlock, Simulated: true}
+	if o.calls {
+		devices.Interlock = l.calling
+	}
+	l.station = controller.New(devices, ticker, forgetful{}, slog.New(slog.DiscardHandler), controller.Options{})
+	running, stop := context.WithCancel(ctx)
+	others, ran := l.end, error(nil)
+	l.ended = make(chan struct{})
+	go func() {
+		defer close(l.ended)
+		ran = l.station.Run(running)
+	}()
+	l.end = func() error {
+		stop()
+		<-l.ended
+		return errors.Join(ran, l.set.Close(), others())
+	}
+	return nil
+}
+
+// together runs them and returns what waits for all.
+func together(all ...func()) (wait func()) {
+	var group sync.WaitGroup
+	for _, one := range all {
+		group.Go(one)
+	}
+	return group.Wait
+}
+
+// breath is a load of a few volts for the bench of these lanes.
+func breath(limits hal.Limits) (controller.Request, error) {
+	r := campaign.Healthy(1, surface(), campaign.Spread{OwnCalibration: true}).Request
+	r.Supply = plan.SupplyLimits{HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes,
+		VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep}
+	p, err := plan.Build(r)
+	return controller.Request{Plan: p, Profile: r.Profile, Rack: r.Rack, Metal: r.Metal, Bath: r.Bath, Calibration: r.Calibration}, err
+}
+
+// forgetful is a record that keeps nothing.
+type forgetful struct{}
+
+func (forgetful) Begin(context.Context, record.Intent) (string, error) { return "1", nil }
+func (forgetful) Append(record.Row)                                    {}
+func (forgetful) Note(record.Event)                                    {}
+func (forgetful) Finish(context.Context, record.Result) error          { return nil }
