@@ -151,6 +151,9 @@ func meshDoubts(m mesh.Measured, name string) []string {
 	if most := max(m.Bounds[0], m.Bounds[1], m.Bounds[2]); most < smallest || most > largest {
 		doubts = append(doubts, fmt.Sprintf("the part is %.4g mm long (STL read in %s): is that its unit?", float64(most), name))
 	}
+	if m.Inverted {
+		doubts = append(doubts, "the surface is inverted: its triangles face inwards; area and volume are right all the same")
+	}
 	if !m.Closed {
 		doubts = append(doubts, "the surface is not closed: its area is what is there, its volume is not known")
 	}

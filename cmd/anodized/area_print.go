@@ -65,6 +65,17 @@ func squareFeet(area unit.SquareCentimetres) string {
 	return fmt.Sprintf("%.4f ft2", float64(area)/929.0304)
 }
 
+// surfaceWord is what kind of surface a mesh is.
+func surfaceWord(m mesh.Measured) string {
+	switch {
+	case m.Inverted:
+		return "closed, inverted"
+	case m.Closed:
+		return "closed"
+	}
+	return "not closed"
+}
+
 func printMesh(w io.Writer, path string, m mesh.Measured) error {
 	t := newTable(w)
 	t.row("%s", path)
@@ -73,6 +84,6 @@ func printMesh(w io.Writer, path string, m mesh.Measured) error {
 		t.row("volume\t%.4f cm3", *m.Volume)
 	}
 	t.row("box\t%.4g x %.4g x %.4g mm", float64(m.Bounds[0]), float64(m.Bounds[1]), float64(m.Bounds[2]))
-	t.row("triangles\t%d\tclosed: %t", m.Triangles, m.Closed)
+	t.row("triangles\t%d\t%s", m.Triangles, surfaceWord(m))
 	return t.done()
 }

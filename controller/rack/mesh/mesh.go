@@ -17,7 +17,8 @@ type Measured struct {
 	Area      unit.SquareCentimetres `json:"area_cm2"`
 	Volume    *float64               `json:"volume_cm3"` // nil where the surface is not closed
 	Triangles int                    `json:"triangles"`  // with an area above zero
-	Closed    bool                   `json:"closed"`     // every edge joins two triangles, and the inside is inside
+	Closed    bool                   `json:"closed"`     // every edge joins two triangles that go round it each way
+	Inverted  bool                   `json:"inverted"`   // closed, and inside out: area and volume are those of the part
 	Bounds    [3]unit.Millimetres    `json:"bounds_mm"`  // length of the box along x, y, z
 }
 
@@ -42,8 +43,9 @@ func Measure(triangles []Triangle, millimetres float64) Measured {
 	scale := millimetres
 	m.Area = unit.SquareCentimetres(area * scale * scale / mm2PerCM2)
 	m.Bounds = bounds(triangles, millimetres)
-	if m.Closed = volume > 0 && closed(triangles); m.Closed {
-		cm3 := volume * scale * scale * scale / mm3PerCM3
+	if m.Closed = volume != 0 && closed(triangles); m.Closed {
+		m.Inverted = volume < 0
+		cm3 := math.Abs(volume) * scale * scale * scale / mm3PerCM3
 		m.Volume = &cm3
 	}
 	return m

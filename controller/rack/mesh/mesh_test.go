@@ -84,13 +84,9 @@ func TestSurfacesThatAreNotClosed(t *testing.T) {
 	whole := tetrahedron()
 	turned := tetrahedron()
 	turned[3][0], turned[3][1] = turned[3][1], turned[3][0]
-	inside := tetrahedron()
-	for i := range inside {
-		inside[i][0], inside[i][1] = inside[i][1], inside[i][0]
-	}
 	area := mesh.Measure(whole, 1).Area
 	for name, triangles := range map[string][]mesh.Triangle{
-		"one side turned": turned, "inside out": inside,
+		"one side turned": turned,
 		"one side twice": append(tetrahedron(), whole[3]),
 	} {
 		m := mesh.Measure(triangles, 1)
@@ -104,6 +100,20 @@ func TestSurfacesThatAreNotClosed(t *testing.T) {
 	m := mesh.Measure(flat, 1)
 	assert.True(t, m.Closed, "a triangle without area is dropped")
 	assert.Equal(t, 4, m.Triangles)
+}
+
+// A surface inside out has the area and the volume of its part, and is said to be so.
+func TestInvertedSurface(t *testing.T) {
+	inside := tetrahedron()
+	for i := range inside {
+		inside[i][0], inside[i][1] = inside[i][1], inside[i][0]
+	}
+	m := mesh.Measure(inside, 1)
+	assert.True(t, m.Inverted)
+	want := mesh.Measure(tetrahedron(), 1)
+	assert.False(t, want.Inverted)
+	want.Inverted = true
+	assert.Equal(t, want, m)
 }
 
 func TestRefusals(t *testing.T) {
