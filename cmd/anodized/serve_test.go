@@ -220,6 +220,38 @@ func TestTripIsAcknowledgedOnlyOnceTheLidWasOpened(t *testing.T) {
 	assert.Equal(t, http.StatusConflict, code, answer)
 }
 
+// TestStartsAndStopsAtOnce asks a daemon from fifty sides: whatever order they come in,
+// at most one load is made, and after the last stop nothing is on.
+func TestStartsAndStopsAtOnce(t *testing.T) {
+	t.Parallel()
+	s := serve(t)
+	ids := make([]any, 50)
+	for i := range ids {
+		_, offered := s.post("/api/plan", map[string]any{})
+		ids[i] = offered["plan_id"]
+	}
+	stream := s.follow()
+	var all sync.WaitGroup
+	codes := make(chan [2]int, len(ids))
+	for _, id := range ids {
+		all.Go(func() {
+			started, _ := s.post("/api/runs", map[string]any{"plan_id": id})
+			stopped, _ := s.post("/api/stop", map[string]any{})
+			codes <- [2]int{started, stopped}
+		})
+	}
+	all.Wait()
+	close(codes)
+	for code := range codes {
+		assert.Contains(t, []int{http.StatusAccepted, http.StatusConflict}, code[0])
+		assert.Equal(t, http.StatusOK, code[1])
+	}
+	now := wait(t, stream, func(one map[string]any) bool {
+		return one["kind"] == "snapshot" && one["state"] != "checking" && one["supply"].(map[string]any)["output"] == "off"
+	})
+	assert.NotContains(t, []string{"ramping", "holding", "contact-check"}, now["state"])
+}
+
 func TestSecondDaemonIsRefused(t *testing.T) {
 	t.Parallel()
 	s := serve(t)

@@ -27,6 +27,7 @@ func TestDashboardAndAlertsAskForWhatThereIs(t *testing.T) {
 		names[name] = true
 	}
 	require.NotEmpty(t, names)
+	sampled := sampledNames(t)
 	for _, file := range []string{"grafana/anodized.json", "prometheus/anodized.rules.yml", "prometheus/anodized.rules.test.yml"} {
 		text, err := os.ReadFile(filepath.Join("../../deploy", file))
 		require.NoError(t, err)
@@ -34,6 +35,24 @@ func TestDashboardAndAlertsAskForWhatThereIs(t *testing.T) {
 		assert.NotEmpty(t, asked, file)
 		for _, name := range asked {
 			assert.True(t, names[name], "%s asks for %s, which there is not", file, name)
+			assert.True(t, sampled[name], "%s asks for %s, which no page of testdata shows", file, name)
 		}
 	}
+}
+
+// sampledNames are the metrics that the pages of testdata have samples of.
+func sampledNames(t *testing.T) map[string]bool {
+	t.Helper()
+	pages, err := filepath.Glob("testdata/*.prom")
+	require.NoError(t, err)
+	require.NotEmpty(t, pages)
+	names := map[string]bool{}
+	for _, page := range pages {
+		text, err := os.ReadFile(page)
+		require.NoError(t, err)
+		for _, line := range regexp.MustCompile(`(?m)^anodized_[a-z_]+`).FindAllString(string(text), -1) {
+			names[line] = true
+		}
+	}
+	return names
 }

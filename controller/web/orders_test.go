@@ -142,6 +142,43 @@ func TestOfManyStartsOneIsTaken(t *testing.T) {
 	assert.Len(t, s.bench.started, 1)
 }
 
+func TestOfManyStartsAndStopsEveryStopActs(t *testing.T) {
+	s := newStand(t)
+	const many = 50
+	ids := make([]string, many)
+	for i := range ids {
+		ids[i] = s.plan(t)
+	}
+	var wait sync.WaitGroup
+	starts, stops := make(chan int, many), make(chan int, many)
+	for _, id := range ids {
+		wait.Go(func() { starts <- s.raw(http.MethodPost, "/api/runs", `{"plan_id":"`+id+`"}`).Code })
+		wait.Go(func() { stops <- s.raw(http.MethodPost, "/api/stop", `{"why":"smoke"}`).Code })
+	}
+	wait.Wait()
+	close(starts)
+	close(stops)
+	accepted := 0
+	for code := range starts {
+		if code == http.StatusAccepted {
+			accepted++
+		} else {
+			assert.Equal(t, http.StatusConflict, code)
+		}
+	}
+	assert.LessOrEqual(t, accepted, 1)
+	for code := range stops {
+		assert.Equal(t, http.StatusOK, code)
+	}
+	acted := 0
+	for _, line := range s.bench.heard() {
+		if strings.HasPrefix(line, "stop false smoke") {
+			acted++
+		}
+	}
+	assert.Equal(t, many, acted, "every stop reached the station")
+}
+
 func TestStartSentBeforeAStopNeverOutlivesIt(t *testing.T) {
 	s := newStand(t)
 	id := s.plan(t)
