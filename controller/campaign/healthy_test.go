@@ -1,6 +1,7 @@
 package campaign_test
 
 import (
+	"flag"
 	"math"
 	"runtime"
 	"slices"
@@ -30,6 +31,10 @@ var surface = sync.OnceValue(func() *colour.Surface {
 	return s
 })
 
+// healthyRuns is how many loads in good order are run in all, half of them with a
+// calibration that is a little wrong. The seeds are 1 and up.
+var healthyRuns = flag.Int("healthy-runs", 500, "loads in good order")
+
 // each runs seeds in parallel, as many at a time as there are processors.
 func each(t *testing.T, seeds int, do func(seed uint64) campaign.Report) []campaign.Report {
 	t.Helper()
@@ -51,6 +56,8 @@ func each(t *testing.T, seeds int, do func(seed uint64) campaign.Report) []campa
 	return reports
 }
 
+var tell = flag.String("tell", "", "print the evidence of this finding")
+
 func healthy(t *testing.T, seeds int, s campaign.Spread) []campaign.Report {
 	return each(t, seeds, func(seed uint64) campaign.Report {
 		r, err := campaign.Run(t.Context(), campaign.Healthy(seed, surface(), s))
@@ -71,7 +78,7 @@ func ended(t *testing.T, r campaign.Report) {
 
 // TestHealthyRunsNeverTrip is the spread of a bench in good order.
 func TestHealthyRunsNeverTrip(t *testing.T) {
-	reports := healthy(t, 1000, campaign.Spread{})
+	reports := healthy(t, *healthyRuns/2, campaign.Spread{})
 	for _, r := range reports {
 		ended(t, r)
 	}
@@ -80,7 +87,7 @@ func TestHealthyRunsNeverTrip(t *testing.T) {
 
 // TestHealthyRunsWithTheirOwnCalibration holds the estimates against the plant.
 func TestHealthyRunsWithTheirOwnCalibration(t *testing.T) {
-	reports := healthy(t, 1000, campaign.Spread{OwnCalibration: true})
+	reports := healthy(t, *healthyRuns/2, campaign.Spread{OwnCalibration: true})
 	for _, r := range reports {
 		ended(t, r)
 	}
@@ -102,10 +109,17 @@ func report(t *testing.T, what string, reports []campaign.Report) (percentile95 
 	var all [4][]float64
 	outcomes := map[record.Outcome]int{}
 	findings := map[string]int{}
+	falses := map[string]int{}
 	for _, r := range reports {
 		outcomes[r.Result.Outcome]++
+		for _, code := range r.FalseFindings() {
+			falses[string(code)]++
+		}
 		for _, f := range r.Result.Findings {
 			findings[string(f.Code)]++
+			if *tell != "" && string(f.Code) == *tell {
+				t.Logf("seed %d: %v area %.0f step %g gas %.4f native %.1f ramp %.2f target %.1f", r.Case.Seed, f.Evidence, float64(r.Plan.Area), r.Case.Setup.Parameters.Meter.AmpereStep, r.Case.Setup.Parameters.Meter.GasNoise, r.Case.Setup.Parameters.Film.Native, float64(r.Plan.Ramp), float64(r.Plan.TargetVolts))
+			}
 		}
 		if r.Result.Outcome != record.Complete && r.Result.Outcome != record.TimeRanOut {
 			continue
@@ -115,7 +129,7 @@ func report(t *testing.T, what string, reports []campaign.Report) (percentile95 
 			all[k] = append(all[k], math.Abs(x))
 		}
 	}
-	t.Logf("%s: %v, findings %v", what, outcomes, findings)
+	t.Logf("%s: %v, findings %v, false %v", what, outcomes, findings, falses)
 	for k, name := range []string{"live area", "end density", "thickness by volts", "thickness by charge"} {
 		require.NotEmpty(t, all[k])
 		slices.Sort(all[k])

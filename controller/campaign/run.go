@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"math"
 	"math/rand/v2"
 	"time"
 
@@ -24,6 +25,14 @@ type Report struct {
 	Result record.Result
 	AtEnd  virtual.Truth // while still energised
 	Rows   int
+
+	Onset        float64 // s of the run at which the fault acted; NaN: it never did
+	OnsetVolts   float64 // V then
+	OnsetAmperes float64 // A then
+	OnsetHeld    float64 // s since the target was first reached then, negative before
+	OnsetLimited bool    // the current limit regulated then
+
+	Warmest, Coldest float64 // °C of the bath in the run
 }
 
 // Run runs one case to its end.
@@ -36,10 +45,10 @@ func Run(ctx context.Context, c Case) (Report, error) {
 	if err != nil {
 		return Report{}, fmt.Errorf("seed %d: build the bench: %w", c.Seed, err)
 	}
-	report := Report{Case: c, Plan: p}
+	report := Report{Case: c, Plan: p, Onset: math.NaN(), Warmest: math.Inf(-1), Coldest: math.Inf(1)}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	pace := &pacer{bench: bench, load: c, random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
+	pace := &pacer{bench: bench, load: c, held: math.NaN(), random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
 	station := controller.New(controller.Devices{Supply: bench.Supply(), Interlock: bench.Interlock(), Thermometer: bench.Thermometer(),
 		Contactor: bench.Contactor(), EmergencyStop: bench.EmergencyStop(), Simulated: true},
 		pace, &memory{report: &report}, quiet, controller.Options{Tick: c.Tick, ClockWaits: true})
@@ -58,7 +67,8 @@ func Run(ctx context.Context, c Case) (Report, error) {
 			cancel()
 		}
 	}
-	if err := <-done; err != nil {
+	// a supply that is gone cannot be switched off, and the Station says so at its end
+	if err := <-done; err != nil && (c.Injection == nil || report.Result.Outcome == "") {
 		return report, fmt.Errorf("seed %d: %w", c.Seed, err)
 	}
 	if report.Result.Outcome == "" {
@@ -83,6 +93,7 @@ type pacer struct {
 	due    time.Duration
 	report *Report
 	now    virtual.Truth
+	held   float64 // s of the run at which the target was reached; NaN before
 }
 
 func (p *pacer) Next(ctx context.Context) (time.Time, error) {
@@ -96,10 +107,43 @@ func (p *pacer) Next(ctx context.Context) (time.Time, error) {
 	late := time.Duration(p.load.Jitter * p.random.Float64() * float64(p.load.Tick))
 	p.bench.AdvanceTo(p.due + late)
 	p.bench.TruthInto(&p.now)
+	p.watch(&p.now)
 	if p.now.Output {
 		p.report.AtEnd, p.now = p.now, p.report.AtEnd // the slices are used in turn
 	}
 	return p.bench.Now(), nil
+}
+
+// watch notes where the load was as its fault began. One that was there before, or
+// that is no line of the timetable, began with the run.
+func (p *pacer) watch(t *virtual.Truth) {
+	if t.RunSeconds < 0 {
+		return
+	}
+	if math.IsNaN(p.held) && t.Volts >= 0.995*float64(p.report.Plan.TargetVolts)-0.2 {
+		p.held = t.RunSeconds
+	}
+	r := p.report
+	r.Warmest, r.Coldest = math.Max(r.Warmest, t.Celsius), math.Min(r.Coldest, t.Celsius)
+	if p.load.Injection == nil || !math.IsNaN(r.Onset) || len(p.load.Setup.Faults) > 0 && len(t.Faults) == 0 {
+		return
+	}
+	if shows := p.load.Injection.shows; shows != nil && !shows(t) {
+		return
+	}
+	r.Onset = t.RunSeconds
+	if len(t.Faults) > 0 && p.load.Injection.shows == nil {
+		r.Onset = math.Max(0, t.RunSeconds-t.Seconds+t.Faults[0].Since.Seconds())
+	}
+	was := t
+	if r.AtEnd.Output {
+		was = &r.AtEnd // the tick before
+	}
+	r.OnsetVolts, r.OnsetAmperes, r.OnsetLimited = was.Volts, was.Amperes, was.Limited
+	r.OnsetHeld = -1
+	if !math.IsNaN(p.held) {
+		r.OnsetHeld = t.RunSeconds - p.held
+	}
 }
 
 // memory is a record that keeps counts only.

@@ -21,6 +21,8 @@ type Case struct {
 	Setup   virtual.Setup
 	Tick    time.Duration
 	Jitter  float64 // share of a tick by which it may be late
+
+	Injection *Injection // nil: in good order
 }
 
 // stream keeps the draws of a case apart from the plant's own.

@@ -197,10 +197,17 @@ func (w *Watch) rampGone(k Tick) {
 	s, rate := w.ring.at(0), float64(w.book.rate)
 	old := w.ring.at(min(w.ring.n-1, 5))
 	climbing := s.t > old.t && (s.v-old.v)/(s.t-old.t) > 0.3*rate
-	bare := s.v > 1.1*float64(w.plan.ContactCheck.FormedVolts)+4
-	if climbing && bare {
+	if climbing && w.drew(s.v) {
 		w.gone(s.t, 0.5*w.expected, 0.5)
 	} else {
 		w.contact.goneSince = math.NaN()
 	}
+}
+
+// drew tells whether the rack must draw current at these volts: because it did
+// before, or because nothing can still cover it. What never drew any was not lost.
+func (w *Watch) drew(volts float64) bool {
+	formed := float64(w.plan.ContactCheck.FormedVolts)
+	seen := !math.IsNaN(w.onset) || formed > 0
+	return seen && volts > math.Max(1.1*formed+4, math.Min(judgedVolts, 0.9*float64(w.plan.TargetVolts)))
 }

@@ -2,6 +2,7 @@ package watch
 
 import (
 	"fmt"
+	"strings"
 
 	"anodized/controller/fault"
 )
@@ -99,12 +100,7 @@ func (m mark) finding() fault.Finding {
 
 // sprintf prints as many of the values as the text asks for.
 func sprintf(text string, value [3]float64) string {
-	verbs := 0
-	for k := 0; k < len(text); k++ {
-		if text[k] == '%' {
-			verbs++
-		}
-	}
+	verbs := strings.Count(strings.ReplaceAll(text, "%%", ""), "%")
 	args := make([]any, verbs)
 	for k := range args {
 		args[k] = value[k]

@@ -11,10 +11,17 @@ func (w *Watch) judge(k Tick) {
 	w.short(k)
 	w.following(k)
 	w.stuck(k)
+	w.wetted(k)
+	w.course(k)
+	w.rising(k)
+	w.sagging(k)
+	w.below(k)
 	switch k.Phase {
 	case PhaseRamp:
 		w.rampContact(k)
 		w.rampGone(k)
+		w.joining(w.ring.at(0))
+		w.climbingCurrent(k)
 		w.limited(k)
 		w.leftOfRamp(k)
 		w.behaviour(k)
@@ -74,7 +81,7 @@ func (w *Watch) behaviour(k Tick) {
 	case ratio > 1.3:
 		w.found.add(fault.AreaUnderstated, now, sure, w.live.area, w.decl, ratio)
 	}
-	if w.onset > 5 && w.plan.ContactCheck.FormedVolts == 0 {
+	if w.onset > mostOnset && w.plan.ContactCheck.FormedVolts == 0 {
 		w.found.add(fault.OxideAlreadyPresent, now, "likely", w.onset, w.live.film)
 	}
 	w.resistance(now)
@@ -86,6 +93,13 @@ func (w *Watch) judgeVolts() float64 {
 	return math.Min(30, 0.9*float64(w.plan.TargetVolts))
 }
 
+// The band of the series resistance about what is expected of the bath. Level,
+// plates and leads move it by a fifth; dilution or carried-over salt by twice.
+const (
+	mostSeries  = 2.0
+	leastSeries = 0.5
+)
+
 // resistance compares the series resistance with what is expected of the bath.
 // Small currents do not show it.
 func (w *Watch) resistance(now float64) {
@@ -94,9 +108,24 @@ func (w *Watch) resistance(now float64) {
 		return
 	}
 	switch {
-	case seen > 2.5*expected:
+	case seen > mostSeries*expected:
 		w.found.add(fault.BathResistanceHigh, now, "possible", seen, expected)
-	case seen < 0.4*expected:
+	case seen < leastSeries*expected:
 		w.found.add(fault.BathResistanceLow, now, "possible", seen, expected)
 	}
 }
+
+// stepsToEnd is how many steps of the reading the end current should be worth.
+const stepsToEnd = 5
+
+// coarse tells before the start that the end will be read in few steps.
+func (w *Watch) coarse() {
+	step, end := float64(w.bench.AmpereStep), float64(w.plan.End.Current)
+	if w.plan.End.Time == 0 && end > 0 && step > end/stepsToEnd*(1+1e-9) {
+		w.found.add(fault.ReadbackTooCoarse, 0, "certain", step, end)
+	}
+}
+
+// mostOnset is the highest onset of bare parts, V. A native film of 0.5 to 7 nm is
+// 0.3 to 3.5 V, and reads up to 6.4 V, since the current rises while it grows.
+const mostOnset = 7

@@ -17,6 +17,7 @@ type book struct {
 	steady     float64 // current of a steady ramp at that rate on the declared area, A
 	judgedArea bool
 	energised  bool
+	seen       Phase   // of the reading before
 	reached    float64 // s, first second of the first hold; NaN before
 	steadyFrom float64 // s, since when volts have been held; NaN in a ramp
 }
@@ -152,8 +153,14 @@ func (w *Watch) Close(reached, byEye bool) {
 	if !byEye && (short || thin || !reached) {
 		w.found.add(fault.UnderFormed, w.book.last, "certain", float64(s.EndVolts), float64(w.plan.TargetVolts), float64(s.EndDensity))
 	}
-	if leak := w.decay.leak; leak > 0.05e-3*w.decl {
-		w.found.add(fault.LeakPlateau, w.book.last, "possible", leak, float64(end.Current))
+	w.floors(w.book.last)
+	w.dropAtEnd(float64(s.EndCurrent))
+}
+
+// dropAtEnd: what leads and bath take at the end is missing on the film.
+func (w *Watch) dropAtEnd(amperes float64) {
+	if w.live.ok && w.live.series*amperes > 0.2 && w.live.series > w.series() {
+		w.found.add(fault.BathResistanceHigh, w.book.last, "possible", w.live.series, w.series())
 	}
 }
 

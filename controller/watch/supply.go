@@ -15,6 +15,7 @@ type supply struct {
 	shorted    int     // readings in a row that show a short
 	stuckShort float64 // since when the contact check shows a short
 	lowSince   float64 // since when the volts do not follow
+	stillSince float64 // since when they stand below a setpoint that waits for them
 	sameV      still
 	sameI      still
 }
@@ -27,7 +28,9 @@ type still struct {
 	started           bool
 }
 
-func (s *supply) reset() { *s = supply{stuckShort: math.NaN(), lowSince: math.NaN()} }
+func (s *supply) reset() {
+	*s = supply{stuckShort: math.NaN(), lowSince: math.NaN(), stillSince: math.NaN()}
+}
 
 // asked keeps the setpoint that was in force at a tick.
 func (s *supply) asked(k Tick) {
@@ -50,7 +53,11 @@ func (s *supply) setBefore(t float64) float64 {
 func (w *Watch) short(k Tick) {
 	limit := float64(k.Limit)
 	atLimit := limit > 0 && float64(k.Amperes) >= 0.95*limit
-	if atLimit && float64(k.Volts) < 0.8*w.formed && w.formed > 1 {
+	most := 0.8
+	if w.foreign.probing {
+		most = 0.4 // at half the limit a resistor takes half the volts
+	}
+	if atLimit && float64(k.Volts) < most*w.formed && w.formed > 1 {
 		w.supply.shorted++
 	} else {
 		w.supply.shorted = 0
@@ -80,6 +87,7 @@ func (w *Watch) following(k Tick) {
 	if limited && s.highest-float64(k.Volts) > margin {
 		s.highest = judged // the bath sets the pace: the setpoint stood ahead of it
 	}
+	w.standing(k)
 	is := since(&s.lowSince, float64(k.T), low)
 	if is >= 0.2-1e-9 {
 		w.found.add(fault.SupplyDroop, s.lowSince, "certain", float64(k.Volts), s.highest)
@@ -87,6 +95,26 @@ func (w *Watch) following(k Tick) {
 	if is >= 2-1e-9 {
 		w.raise(fault.SupplyNotFollowing)
 	}
+}
+
+// standing: the process holds the setpoint back in front of volts that do not come,
+// so that the gap stays small for ever. Before the goal is asked for, volts that
+// stand below the setpoint without the current limit are not following.
+func (w *Watch) standing(k Tick) {
+	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
+	ahead := float64(k.Set)-w.medianV.value() > 0.3 && float64(k.Set) < w.goal(k)-0.01
+	still := ahead && !limited && k.Phase != PhaseHold && w.rise(float64(k.T), 2) < 0.1*float64(w.book.rate)
+	if since(&w.supply.stillSince, float64(k.T), still) >= 2-1e-9 {
+		w.raise(fault.SupplyNotFollowing)
+	}
+}
+
+// goal is the voltage that the phase leads to.
+func (w *Watch) goal(k Tick) float64 {
+	if k.Phase == PhaseContactCheck || len(w.plan.Stages) == 0 {
+		return float64(w.plan.ContactCheck.Volts)
+	}
+	return float64(w.plan.Stages[min(w.stage, len(w.plan.Stages)-1)].TargetVolts)
 }
 
 // climbing tells whether the volts rise with the setpoint again: a supply that comes

@@ -44,6 +44,13 @@ type Watch struct {
 	cross    crosscheck
 	decay    decay
 	book     book
+	blips    blips
+	breaking breakdown
+	foreign  foreign
+	mixed    mixed
+	leak     leak
+	bath     bath
+	zero     zero
 	found    marks
 	trip     fault.Code
 	stage    int
@@ -69,9 +76,15 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.contact.reset()
 	w.supply.reset()
 	w.cross.reset()
+	w.blips.reset()
+	w.breaking.reset()
+	w.foreign.reset()
+	w.bath.reset()
+	w.zero.reset()
 	if b.Zero != 0 {
 		w.found.add(fault.CurrentOffset, 0, "certain", float64(b.Zero))
 	}
+	w.coarse()
 	return w
 }
 
@@ -92,6 +105,7 @@ func (w *Watch) Update(k Tick) {
 	}
 	w.supply.asked(k)
 	w.meter(k)
+	w.warmth(k)
 	if !k.OK {
 		return
 	}
@@ -187,6 +201,7 @@ func (w *Watch) Stage(n int) {
 		w.stage = n
 		w.contact.reset()
 		w.decay.reset()
+		w.breaking.reset()
 	}
 }
 

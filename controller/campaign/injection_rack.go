@@ -1,0 +1,144 @@
+package campaign
+
+import (
+	"math"
+	"time"
+
+	"anodized/controller/fault"
+	"anodized/hal/unit"
+	"anodized/hal/virtual"
+)
+
+var contactInjections = []Injection{
+	{ID: "no-contact", Code: fault.NoContact, prepare: atStart("no-contact"), shows: atCheck},
+	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent},
+		prepare: func(d draw, c *Case) {
+			c.parts(2 + d.IntN(11))
+			c.add(virtual.Fault{ID: "contact-lost", At: d.anywhere(c, 12)})
+		}, region: partSeen},
+	{ID: "rack-lost", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		c.add(virtual.Fault{ID: "contact-lost", At: d.anywhere(c, 12), Part: virtual.AllParts})
+	}, region: rackSeen},
+	{ID: "contact-intermittent", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost},
+		prepare: func(d draw, c *Case) {
+			c.parts(1 + d.IntN(8))
+			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
+		}, region: dipSeen},
+	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost},
+		prepare: func(d draw, c *Case) {
+			c.parts(2 + d.IntN(7))
+			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})
+		}, region: joinSeen},
+	{ID: "short-circuit", Code: fault.ShortCircuit, Like: []fault.Code{fault.ForeignMetalWetted},
+		prepare: func(d draw, c *Case) {
+			// of the rack: a hundredth to a tenth of what its ramp would take at 10 V
+			c.add(virtual.Fault{ID: "short-circuit", At: d.anywhere(c, 2), Size: d.between(0.01, 0.1) * 10 / limitOf(c)})
+		}, region: func(r Report) bool { return r.OnsetVolts > 5 }},
+}
+
+var filmInjections = []Injection{
+	{ID: "polarity-swapped", Code: fault.PolaritySwapped, Like: []fault.Code{fault.ForeignMetalWetted, fault.ShortCircuit},
+		prepare: func(_ draw, c *Case) {
+			c.add(virtual.Fault{ID: "polarity-swapped", Size: c.Setup.Parameters.Cell.BathOhms})
+		}, shows: limited},
+	{ID: "foreign-metal", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.PolaritySwapped},
+		prepare: func(d draw, c *Case) {
+			// at the limit it would stand at 4 to 12 V
+			c.add(virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
+		}, region: func(r Report) bool { return float64(r.Plan.TargetVolts) > 15 }, shows: limited},
+	{ID: "foreign-metal-later", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.Breakdown},
+		prepare: func(d draw, c *Case) {
+			c.add(virtual.Fault{ID: "foreign-metal", At: d.inRamp(c, 12), Size: d.between(3, 10) / limitOf(c)})
+		}},
+	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.OverVoltage, fault.SupplyNotFollowing},
+		prepare: func(d draw, c *Case) {
+			c.add(virtual.Fault{ID: "breakdown", At: d.anywhere(c, 16)})
+		}, region: func(r Report) bool { return r.OnsetVolts > 15.5 && fineMeter(r) }},
+	{ID: "oxide-already-present", Code: fault.OxideAlreadyPresent, Like: []fault.Code{fault.NoContact},
+		prepare: func(d draw, c *Case) {
+			c.add(virtual.Fault{ID: "oxide-already-present", Size: d.between(6, 60)})
+		}},
+	{ID: "leak", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated},
+		prepare: func(d draw, c *Case) {
+			// at target it takes 0.03 to 1 mA/cm2
+			c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.03, 1) * 1e-3 * areaOf(c))})
+		}, region: floorSeen},
+	{ID: "film-dissolving", Code: fault.FilmDissolving, Like: []fault.Code{fault.LeakPlateau, fault.EndNotReached, fault.AreaUnderstated},
+		prepare: func(d draw, c *Case) {
+			c.add(virtual.Fault{ID: "film-dissolving", Size: d.between(0.05, 0.5)})
+		}, region: func(r Report) bool { return heldLong(r) && r.Case.Setup.Faults[0].Size > 0.1 }},
+	{ID: "area-overstated", Code: fault.AreaOverstated, Like: []fault.Code{fault.NotAnswered},
+		prepare: func(d draw, c *Case) { c.declare(1 / d.between(0.45, 0.95)) },
+		region:  func(r Report) bool { return trueShare(r) <= 0.75 }},
+	{ID: "area-understated", Code: fault.AreaUnderstated,
+		prepare: func(d draw, c *Case) { c.declare(1 / d.between(1.05, 2)) },
+		region:  func(r Report) bool { return trueShare(r) >= 1.33 }},
+}
+
+// declare states an area that is so many times the true one.
+func (c *Case) declare(times float64) {
+	c.Request.Rack.Parts[0].Shape.Area *= unit.SquareCentimetres(times)
+}
+
+func areaOf(c *Case) float64 {
+	area := 0.0
+	for _, p := range c.Setup.Parts {
+		area += float64(p.Area) * float64(max(p.Count, 1))
+	}
+	return area
+}
+
+// limitOf is the current limit that the plan will have, A.
+func limitOf(c *Case) float64 {
+	return float64(c.Request.Profile.CurrentDensity) * 1e-3 * areaOf(c)
+}
+
+func trueShare(r Report) float64 { return areaOf(&r.Case) / float64(r.Plan.Area) }
+
+// fineMeter tells whether the meter shows the ramp's current in steps that are fine enough.
+func fineMeter(r Report) bool {
+	m := r.Case.Setup.Parameters.Meter
+	amperes := math.Max(r.OnsetAmperes, float64(r.Plan.Expected.RampCurrent))
+	return m.GasNoise <= 0.004 && m.AmpereStep < 0.01*amperes && m.AmpereNoise < 0.003*amperes
+}
+
+func heldLong(r Report) bool { return r.Result.HoldSeconds != nil && *r.Result.HoldSeconds > 35 }
+
+// limited is when a fault shows that holds the supply at its current limit.
+func limited(t *virtual.Truth) bool { return t.Limited }
+
+// atCheck is when the contact check is at its volts, as good as.
+func atCheck(t *virtual.Truth) bool { return t.HeldVolts >= 7.99 || t.Volts >= 7.9 }
+
+// partSeen: one part's share stands out of the noise, the volts lead, and the hold
+// is old enough.
+func partSeen(r Report) bool {
+	share := r.OnsetAmperes / float64(r.Plan.Parts)
+	m := r.Case.Setup.Parameters.Meter
+	sigma := m.AmpereNoise + m.AmpereStep/3 + m.GasNoise*r.OnsetAmperes
+	return r.Plan.Parts > 1 && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 8) && roomToEnd(r, 3)
+}
+
+func rackSeen(r Report) bool {
+	return r.OnsetVolts > 12.5 && r.OnsetAmperes > 20*r.Case.Setup.Parameters.Meter.AmpereStep
+}
+
+// roomToEnd tells whether the ramp went on for some seconds after the fault.
+func roomToEnd(r Report, seconds float64) bool {
+	return r.OnsetHeld >= 0 || float64(r.Plan.TargetVolts)-r.OnsetVolts > seconds*float64(r.Plan.Ramp)
+}
+
+func dipSeen(r Report) bool {
+	return r.OnsetVolts > 15 && fineMeter(r) && !r.OnsetLimited && roomToEnd(r, 4)
+}
+
+// joinSeen: the old film's volts are reached with a third of them to go.
+func joinSeen(r Report) bool {
+	volts := r.Case.Setup.Faults[0].Size
+	return volts > 15 && float64(r.Plan.TargetVolts) > 1.5*volts+4 && fineMeter(r)
+}
+
+// floorSeen: what does not die away is twice what is judged, and the hold was long.
+func floorSeen(r Report) bool {
+	return heldLong(r) && r.AtEnd.BesideAmperes > 0.1e-3*float64(r.Plan.Area)
+}

@@ -1,0 +1,71 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+)
+
+// breakdown finds a film that breaks down by what growth never does: a current that
+// rises at constant volts, and volts that sag at the current limit.
+type breakdown struct {
+	least    float64 // A, least filtered current of this hold
+	volts    float64 // V, of the hold
+	since    float64 // current above its least since; NaN while it is not
+	from     float64 // A, the current then
+	sagSince float64 // volts below what was formed, at the limit, since
+	sagVolts float64
+}
+
+func (b *breakdown) reset() {
+	*b = breakdown{least: math.NaN(), since: math.NaN(), sagSince: math.NaN()}
+}
+
+// The thresholds of a breakdown.
+const (
+	riseOverLeast = 1.3  // of the least current of the hold; growth at constant volts never rises
+	riseSeconds   = 2.0  // s; a part ten volts behind has caught up in 1.4 s
+	riseGoesOn    = 1.03 // within those seconds: a leak that began steps up once and stays
+	sagBelow      = 0.98 // of the volts formed: a film carries no limit current there
+	sagSeconds    = 1.0
+)
+
+// rising: in a hold the current climbs, and goes on climbing, while the volts stand.
+func (w *Watch) rising(k Tick) {
+	b, i, v := &w.breaking, w.medianI.value(), w.medianV.value()
+	if k.Phase != PhaseHold || v < sparkVolts {
+		b.least, b.since = math.NaN(), math.NaN()
+		return
+	}
+	if math.IsNaN(b.least) || math.Abs(v-b.volts) > math.Max(0.001*v, 2*w.noiseV.step+3*w.noiseV.sd()) {
+		b.least, b.volts, b.since = i, v, math.NaN()
+	}
+	b.least = math.Min(b.least, i)
+	above := math.Max(6*w.noiseI.sd(), 3*w.stepAmperes())
+	if since(&b.since, float64(k.T), i > riseOverLeast*b.least && i > b.least+above) == 0 {
+		b.from = i
+	}
+	if float64(k.T)-b.since >= riseSeconds-1e-9 && !math.IsNaN(b.since) && i > riseGoesOn*b.from+above/3 {
+		w.found.add(fault.Breakdown, float64(k.T), "likely", v, i, b.least)
+		w.raise(fault.Breakdown)
+	}
+}
+
+// sagging: at the limit, volts that fall below those already formed and do not
+// climb again. A part that regains contact climbs.
+func (w *Watch) sagging(k Tick) {
+	b, v, now := &w.breaking, w.medianV.value(), float64(k.T)
+	atLimit := k.Limit > 0 && w.medianI.value() >= 0.95*float64(k.Limit)
+	is := atLimit && w.formed > sparkVolts && v < sagBelow*w.formed && v > 0.8*w.formed && !w.foreign.probing
+	held := since(&b.sagSince, now, is)
+	if held == 0 {
+		b.sagVolts = v
+	}
+	if held >= sagSeconds-1e-9 {
+		if v < b.sagVolts+2*w.noiseV.step+0.002*v {
+			w.found.add(fault.Breakdown, now, "possible", v, w.medianI.value(), 0)
+			w.raise(fault.Breakdown)
+		}
+		b.sagSince = math.NaN() // it climbs: look again
+	}
+}

@@ -1,0 +1,69 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+)
+
+// The thresholds of a loose contact and of a film that sparks.
+const (
+	chatterDips    = 3    // dips within
+	chatterSeconds = 10.0 // s: each reopening at volts draws an arc
+	sparks         = 4    // upward within
+	sparkSeconds   = 4.0  // s
+	sparkVolts     = 15.0 // below it no film breaks down
+	judgedVolts    = 12.0 // below it a part's share is not told from the start of the growth
+)
+
+// course follows the current and judges what left it for a moment: dips are a
+// contact that opens and closes, spikes a film that sparks.
+func (w *Watch) course(k Tick) {
+	s := w.ring.at(0)
+	if k.Phase != PhaseRamp && k.Phase != PhaseHold || k.Phase != w.book.seen || w.paced(k) {
+		w.blips.corner(s.t, s.i)
+		w.book.seen = k.Phase
+		return
+	}
+	step := w.stepAmperes()
+	over := w.blips.push(s.t, s.i, step, w.moved(s.v))
+	if over == 0 || s.v < judgedVolts || w.blips.level < 4*step {
+		return
+	}
+	if over < 0 {
+		w.dipped(s.t)
+	} else {
+		w.sparked(s.t, s.v)
+	}
+}
+
+// paced tells whether the current limit sets the current: it shows nothing then.
+func (w *Watch) paced(k Tick) bool {
+	return k.Limited || k.Limit > 0 && float64(k.Amperes) > 0.97*float64(k.Limit)
+}
+
+// moved tells whether the volts are below where they had been: a tenth of a per
+// cent makes two per cent of current.
+func (w *Watch) moved(volts float64) bool {
+	return volts < w.peak-math.Max(0.001*w.peak, 1.5*w.noiseV.step+3*w.noiseV.sd())
+}
+
+func (w *Watch) dipped(now float64) {
+	b := &w.blips
+	b.downs.push(now)
+	w.found.add(fault.ContactIntermittent, now, "possible", w.medianV.value(), 100*b.band())
+	if n := b.downs.lately(now, chatterSeconds); n >= chatterDips {
+		w.raise(fault.ContactIntermittent)
+	}
+}
+
+// sparked counts spikes upward. A contact that regains shows as many dips.
+func (w *Watch) sparked(now, volts float64) {
+	b := &w.blips
+	b.ups.push(now)
+	n := b.ups.lately(now, sparkSeconds)
+	if volts > sparkVolts && n >= sparks && n > 2*b.downs.lately(now, sparkSeconds) {
+		w.found.add(fault.Breakdown, now, "likely", volts, float64(n), sparkSeconds)
+		w.raise(fault.Breakdown)
+	}
+}
