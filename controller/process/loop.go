@@ -69,11 +69,12 @@ func (l *Loop) Tick(given *Input) Command {
 	if l.watch != nil && !l.closed {
 		l.watch.Stage(l.last.Stage)
 		l.watch.Update(tick)
-		l.seen = Seen{l.watch.Estimates(), l.watch.Trip(), l.watch.Suspect()}
+		l.seen = look(l.watch)
 	}
 	before := l.last.State
 	l.last = l.machine.Step(in, &l.seen)
 	l.change(before, l.last)
+	l.rest(in, before)
 	return l.last
 }
 

@@ -131,6 +131,9 @@ func (m *Machine) Step(in *Input, seen *Seen) Command {
 
 // advance does the work of the state.
 func (m *Machine) advance(in *Input, seen *Seen) {
+	if m.state.Energised() {
+		m.probe(seen)
+	}
 	switch m.state {
 	case Idle, Complete, TimeRanOut, Stopped, Tripped, Refused:
 		m.on, m.set = false, 0

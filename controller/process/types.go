@@ -214,4 +214,5 @@ type Seen struct {
 	Estimates watch.Estimates
 	Trip      fault.Code // what the last reading showed that must end the run
 	Suspect   bool       // a fall of the current is being judged: nothing counts as an end
+	Probe     bool       // half the current limit is asked for, for a second
 }

@@ -1,0 +1,42 @@
+package process
+
+import (
+	"anodized/controller/watch"
+	"anodized/hal/unit"
+)
+
+// probe halves the current limit while watch wants a second point of the line of
+// volts over amperes, and restores it. Downward only: no current rises by it.
+func (m *Machine) probe(seen *Seen) {
+	limit := m.plan.CurrentLimit
+	if m.state != ContactCheck {
+		limit = m.running().CurrentLimit
+	}
+	if seen.Probe {
+		limit /= 2
+	}
+	m.setLimit(limit)
+}
+
+// restingAfter is how long after off a meter has forgotten the current of the run.
+const restingAfter unit.Seconds = 0.5
+
+// rest shows the watch what the meter reads with the output off, and lets it judge
+// that once the run is over.
+func (l *Loop) rest(in *Input, before State) {
+	m := l.machine
+	if l.watch == nil || before != Discharging {
+		return
+	}
+	if m.state == Discharging && in.Reading.OK && in.Reading.At > m.entered+restingAfter {
+		l.watch.After(in.Reading.Amperes)
+	}
+	if m.state.Ended() {
+		l.watch.Rested()
+	}
+}
+
+// look is what watch says of the readings so far.
+func look(w *watch.Watch) Seen {
+	return Seen{Estimates: w.Estimates(), Trip: w.Trip(), Suspect: w.Suspect(), Probe: w.Probe()}
+}
