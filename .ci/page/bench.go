@@ -85,6 +85,7 @@ func (b *bench) ask(method, path string, body, into any) error {
 		return err
 	}
 	request.Header.Set("Content-Type", "application/json")
+	request.Header.Set("Authorization", "Bearer "+operates)
 	answer, err := http.DefaultClient.Do(request)
 	if err != nil {
 		return err

@@ -44,7 +44,15 @@ func check(program, pictures string) (err error) {
 	}
 	defer end()
 	for _, s := range stories {
-		began := newBench(program, filepath.Join(folder, s.name+".db"), s.flags)
+		flags := s.flags
+		if s.watches != "" {
+			named, err := shop(folder)
+			if err != nil {
+				return err
+			}
+			flags = append(named, flags...)
+		}
+		began := newBench(program, filepath.Join(folder, s.name+".db"), flags)
 		if err := tell(root, began, s, pictures); err != nil {
 			return fmt.Errorf("%s: %w", s.name, err)
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync"
 	"syscall"
 
 	"github.com/chromedp/chromedp"
@@ -11,16 +12,21 @@ import (
 
 // story is what happens at one bench.
 type story struct {
-	name  string
-	flags []string
-	tell  func(*bench, windows) error
+	name    string
+	watches string // the token of who looks at the page, "" where nobody is asked for one
+	flags   []string
+	tell    func(*bench, windows) error
 }
 
 var stories = []story{
-	{"a load to its end, and one that is stopped", []string{"--speed", "8"}, watched},
-	{"a question, and a trip", []string{"--speed", "8", "--fault", "contact-lost@start,part=1", "--fault", "contact-lost@start,part=2",
-		"--fault", "contact-lost@start,part=3", "--fault", "contact-lost@start,part=4", "--fault", "contact-lost@40V,part=5"}, asked},
+	{"a load to its end, and one that is stopped", "", []string{"--speed", "5"}, watched},
+	{"a question, and a trip", "", append([]string{"--fault", "contact-lost@40V,part=5"}, hanging...), asked},
+	{"somebody who watches, and stops", watches, hanging, looked},
 }
+
+// hanging is a rack of which half hangs in the air.
+var hanging = []string{"--speed", "8", "--fault", "contact-lost@start,part=1", "--fault", "contact-lost@start,part=2",
+	"--fault", "contact-lost@start,part=3", "--fault", "contact-lost@start,part=4"}
 
 type windows []*window
 
@@ -31,7 +37,7 @@ func tell(root context.Context, b *bench, s story, pictures string) (err error) 
 	}
 	var all windows
 	for _, one := range screens {
-		w, err := open(root, b.url, one)
+		w, err := open(root, b.url, s.watches, one)
 		if err != nil {
 			return err
 		}
@@ -52,15 +58,14 @@ func watched(b *bench, all windows) error {
 	return inOrder(
 		func() error { return all.see("idle", word("Idle")) },
 		b.load,
-		func() error { return all.see("ramping", word("Ramping")) },
-		func() error { return all.see("alive", alive) },
-		func() error { return all.see("holding", word("Holding")) },
-		func() error { return all.see("complete", word("Complete")) },
-		func() error { return all.see("", rest) },
+		func() error { return all.see("ramping", passed("Ramping")) },
+		func() error { return all.see("alive", "window.alive") },
+		func() error { return all.see("holding", passed("Holding")) },
+		func() error { return all.see("complete", word("Complete")+rest) },
 		func() error { return recorded(b, "complete", false) },
 		b.load,
 		func() error {
-			return all.see("", word("Ramping")+` && parseFloat(document.querySelector("#volts .text").textContent) > 30`)
+			return all[0].until("30 V", word("Ramping")+` && parseFloat(document.querySelector("#volts .text").textContent) > 30`)
 		},
 		all[0].pressStop,
 		func() error { return all.see("stopped", word("Stopped")+shown("eye")) },
@@ -88,7 +93,7 @@ func asked(b *bench, all windows) error {
 			return all.see("question", word("Contact?")+shown("ask"))
 		},
 		func() error { return all[0].click("#goon") },
-		func() error { return all.see("", word("Ramping")+" && "+hidden("ask")) },
+		func() error { return all.see("", passed("Ramping")+" && "+hidden("ask")) },
 		func() error {
 			return all.see("tripped", word("Tripped")+shown("tripped"))
 		},
@@ -99,6 +104,20 @@ func asked(b *bench, all windows) error {
 		all.quiet,
 	)
 }
+
+// looked is a question to which who looks on has no key but Stop.
+func looked(b *bench, all windows) error {
+	return inOrder(
+		b.load,
+		func() error { return all.see("watching", word("Contact?")+shown("ask")+" && "+hidden("goon")+keyless) },
+		all[1].pressStop,
+		func() error { return all.see("", word("Stopped")) },
+		all.quiet,
+	)
+}
+
+// keyless: the words in place of the key say who may.
+const keyless = ` && document.querySelector("#ask .watching").textContent.includes("Ida")`
 
 func inOrder(steps ...func() error) error {
 	for _, step := range steps {
@@ -112,18 +131,18 @@ func inOrder(steps ...func() error) error {
 // see waits until every window shows something, sees that it fits, and takes a picture
 // of it where it has a name.
 func (all windows) see(picture, holds string) error {
-	for _, w := range all {
-		if err := w.until(holds, holds); err != nil {
-			return err
-		}
-		if picture == "" {
-			continue
-		}
-		if err := errors.Join(w.fits(picture), w.picture(picture)); err != nil {
-			return err
-		}
+	failures := make([]error, len(all))
+	var wait sync.WaitGroup
+	for i, w := range all {
+		wait.Go(func() {
+			failures[i] = w.until(holds, holds)
+			if failures[i] == nil && picture != "" {
+				failures[i] = errors.Join(w.fits(picture), w.picture(picture))
+			}
+		})
 	}
-	return nil
+	wait.Wait()
+	return errors.Join(failures...)
 }
 
 func (all windows) quiet() error {
@@ -134,11 +153,13 @@ func (all windows) quiet() error {
 	return errors.Join(failures...)
 }
 
-// word holds once the band has had a word: a state may pass between two glances, the
-// last one not.
+// word holds while the band has a word, which is for states that stay; passed once it has
+// had it, since a state of the load may come and go while this machine looks elsewhere.
 func word(text string) string {
 	return fmt.Sprintf(`document.getElementById("word").textContent === %q`, text)
 }
+
+func passed(text string) string { return fmt.Sprintf(`window.words.includes(%q)`, text) }
 
 func shown(id string) string  { return fmt.Sprintf(` && !document.getElementById(%q).hidden`, id) }
 func hidden(id string) string { return fmt.Sprintf(`document.getElementById(%q).hidden`, id) }
@@ -153,7 +174,7 @@ const alive = `parseFloat(document.querySelector("#volts .text").textContent) > 
 	&& (document.querySelector("#foot .age") || document.querySelector("#bench .age")).textContent.endsWith("s ago")`
 
 // rest: the output is off, and the lid's permission is where the amperes were.
-const rest = `document.body.classList.contains("hollow") && !document.getElementById("lid").hidden
+const rest = ` && document.body.classList.contains("hollow") && !document.getElementById("lid").hidden
 	&& window.words.includes("Ramping") && window.words.includes("Holding")`
 
 // lost: nothing that was known looks like now, and Stop is there all the same.

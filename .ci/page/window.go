@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
@@ -44,10 +45,10 @@ type window struct {
 	complaints []string
 }
 
-func open(root context.Context, url string, s screen) (*window, error) {
+func open(root context.Context, url, token string, s screen) (*window, error) {
 	w := &window{screen: s}
 	w.ctx, w.close = chromedp.NewContext(root)
-	if err := w.prepare(); err != nil {
+	if err := w.prepare(token); err != nil {
 		return nil, fmt.Errorf("open a window on the %s: %w", s.name, err)
 	}
 	if err := chromedp.Do(w.ctx, chromedp.Navigate(url+"/")); err != nil {
@@ -58,7 +59,7 @@ func open(root context.Context, url string, s screen) (*window, error) {
 }
 
 // prepare gives the window its size, and listens to what the browser complains of.
-func (w *window) prepare() error {
+func (w *window) prepare(token string) error {
 	if err := chromedp.Do(w.ctx, chromedp.EmulateViewport(w.width, w.height)); err != nil {
 		return err
 	}
@@ -67,6 +68,12 @@ func (w *window) prepare() error {
 	}
 	if _, err := chromedp.Call(w.ctx, log.Enable, cdp.Empty{}); err != nil {
 		return err
+	}
+	if token != "" {
+		head := network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Authorization": "Bearer " + token}}
+		if _, err := chromedp.Call(w.ctx, network.SetExtraHTTPHeaders, head); err != nil {
+			return err
+		}
 	}
 	_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: w.scheme}}})
@@ -84,13 +91,14 @@ func (w *window) hear(event any) {
 	}
 }
 
-// remember keeps each word that the band has had, so that none is missed between two
-// glances.
+// remember keeps each word that the band has had, and whether the page was ever alive,
+// so that nothing is missed between two glances.
 const remember = `(() => {
 	const at = document.getElementById("word");
 	window.words = [at.textContent];
 	new MutationObserver(() => { if (window.words.at(-1) !== at.textContent) window.words.push(at.textContent); })
 		.observe(at, { childList: true, characterData: true, subtree: true });
+	setInterval(() => { window.alive = window.alive || !!(` + alive + `); }, 200);
 })()`
 
 // until waits for something that the page will show in its own time.

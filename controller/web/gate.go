@@ -156,6 +156,10 @@ func (s *Server) admit(w http.ResponseWriter, r *http.Request) (*http.Request, b
 	one, err := s.gate.enter(r)
 	if err != nil {
 		w.Header().Set("WWW-Authenticate", `Basic realm="the anodize bench", charset="UTF-8"`)
+		if r.Header.Get("Authorization") == "" { // a browser asks so first, and then its person
+			fail(w, http.StatusUnauthorized, Problem{Error: errStranger.Error()})
+			return r, false
+		}
 		s.refuse(w, r, http.StatusUnauthorized, errStranger.Error())
 		return r, false
 	}
