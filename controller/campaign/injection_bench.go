@@ -34,7 +34,7 @@ var bathInjections = []Injection{
 }
 
 var supplyInjections = []Injection{
-	{ID: "setpoint-gain", Code: fault.OverVoltage, prepare: sized("setpoint-gain", 1.03, 1.2),
+	{ID: "setpoint-gain", Code: fault.OverVoltage, Like: []fault.Code{fault.SupplyTripped}, prepare: sized("setpoint-gain", 1.03, 1.2),
 		shows: func(t *virtual.Truth) bool { return t.Volts > t.HeldVolts+math.Max(0.5, 0.01*t.HeldVolts) }},
 	{ID: "supply-droop", Code: fault.SupplyDroop, Like: []fault.Code{fault.SupplyNotFollowing, fault.ContactLost},
 		prepare: sized("supply-droop", 0.4, 0.9)},

@@ -12,11 +12,12 @@ type contact struct {
 	lowSince  float64 // when the ratio fell below its threshold, NaN while it is not
 	goneSince float64 // when nearly all current was gone
 	rampStart float64
+	kept      kept
 	changes   changes
 }
 
 func (c *contact) reset() {
-	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), rampStart: math.NaN()}
+	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), kept: kept{since: math.NaN()}, rampStart: math.NaN()}
 }
 
 // changes learns how much the judged change scatters while nothing happens. What is

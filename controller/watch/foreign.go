@@ -51,10 +51,10 @@ func (w *Watch) wetted(k Tick) {
 	}
 	limit, i, v := float64(k.Limit), w.medianI.value(), w.medianV.value()
 	carried := float64(w.law.RampRate(k.Limit.Over(w.area)))
-	rise := w.rise(now, 1)
+	rise := w.rise(now, standSeconds)
 	below := k.Limited || v < float64(k.Set)-0.3
-	stands := i >= 0.95*limit && rise < standsBelow*carried && v > splitsWater && below
-	if since(&f.since, now, stands) >= standSeconds-1e-9 && now >= f.next {
+	atLimit := i >= 0.95*limit && v > splitsWater && below
+	if since(&f.since, now, atLimit) >= standSeconds-1e-9 && rise < standsBelow*carried && now >= f.next {
 		film := limit * math.Max(0, rise) / carried // what the film still draws
 		f.probing, f.asked, f.halved = true, now, math.NaN()
 		f.v, f.i, f.limit = v, i-film, limit

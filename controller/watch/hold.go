@@ -32,13 +32,45 @@ func (w *Watch) holdContact(k Tick) {
 		return
 	}
 	moved := math.Abs(volts/n - oldVolts/oldN)
-	line := before.line()
-	predicted := 1 / line.value(now-0.25)
-	if moved > math.Max(0.001*volts/n, 0.6*w.noiseV.step+2*w.noiseV.sd()/math.Sqrt(n)) || !(predicted > 0) {
-		w.contact.lowSince = math.NaN()
+	if moved > math.Max(0.001*volts/n, 0.6*w.noiseV.step+2*w.noiseV.sd()/math.Sqrt(n)) {
+		w.contact.kept.since, w.contact.lowSince = math.NaN(), math.NaN()
 		return
 	}
-	w.fell(now, lately/n/predicted-1, w.holdThreshold(line, predicted), 0.3)
+	line, threshold := w.lineBefore(now, before.line())
+	predicted := 1 / line.value(now-0.25)
+	if !(predicted > 0) {
+		w.contact.kept.since, w.contact.lowSince = math.NaN(), math.NaN()
+		return
+	}
+	change := lately/n/predicted - 1
+	w.keep(now, change < -threshold, line, threshold)
+	w.fell(now, change, threshold, 0.3)
+}
+
+// kept is the line of before a fall: once the newest half second is below it, the
+// fall itself must not bend the line that it is judged by.
+type kept struct {
+	line      line
+	threshold float64
+	since     float64 // NaN while nothing is kept
+}
+
+// lineBefore is the line to judge by, and how far below it counts.
+func (w *Watch) lineBefore(now float64, l line) (line, float64) {
+	if k := &w.contact.kept; now-k.since <= 1 {
+		return k.line, k.threshold
+	}
+	return l, w.holdThreshold(l, 1/l.value(now-0.25))
+}
+
+func (w *Watch) keep(now float64, low bool, l line, threshold float64) {
+	k := &w.contact.kept
+	switch {
+	case !low:
+		k.since = math.NaN()
+	case math.IsNaN(k.since):
+		*k = kept{l, threshold, now}
+	}
 }
 
 // holdThreshold knows the noise: the scatter about the line, taken as nearly

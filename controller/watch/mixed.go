@@ -20,6 +20,7 @@ const (
 	mixedLevel = 3   // bins make a level
 	mixedFrom  = 0.7 // of the volts now: what was there before the rise
 	mixedMost  = 1.03
+	leastJoin  = 0.08 // of the current: less than one part of twelve is not told from the start of a ramp
 
 	mixedSettles = 4.0 // s after which the start of a ramp no longer bends the ratio
 )
@@ -66,7 +67,7 @@ func (w *Watch) joined(now float64, last int) {
 		return
 	}
 	rise := high/low - 1
-	threshold := math.Max(math.Max(leastFall, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
+	threshold := math.Max(math.Max(leastJoin, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
 	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
 	peak := math.Max(m.at(last), math.Max(m.at(last-1), m.at(last-2)))
 	if rise > threshold && flat && peak < mixedMost*high {

@@ -48,6 +48,7 @@ type Watch struct {
 	breaking breakdown
 	foreign  foreign
 	mixed    mixed
+	steady   steady
 	leak     leak
 	bath     bath
 	zero     zero
@@ -79,6 +80,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.blips.reset()
 	w.breaking.reset()
 	w.foreign.reset()
+	w.steady.reset()
 	w.bath.reset()
 	w.zero.reset()
 	if b.Zero != 0 {
@@ -202,6 +204,7 @@ func (w *Watch) Stage(n int) {
 		w.contact.reset()
 		w.decay.reset()
 		w.breaking.reset()
+		w.steady.reset()
 	}
 }
 
@@ -213,5 +216,5 @@ func (w *Watch) raise(code fault.Code) { w.trip = fault.First(w.trip, code) }
 // Suspect tells whether a fall of the current is being judged right now. Nothing
 // may count as the end of a hold meanwhile.
 func (w *Watch) Suspect() bool {
-	return !math.IsNaN(w.contact.lowSince) || !math.IsNaN(w.contact.goneSince)
+	return !math.IsNaN(w.contact.lowSince) || !math.IsNaN(w.contact.goneSince) || !math.IsNaN(w.steady.lowSince)
 }

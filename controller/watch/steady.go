@@ -1,0 +1,102 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+)
+
+// steady judges the current of an even ramp by itself. Growth draws the same current
+// at all volts then, so that a fall is a part that draws none any more. It sees what
+// the ratio of charge to film misses where the volts are read in coarse steps.
+type steady struct {
+	since    float64 // the same sets the current since, ramp or limit
+	paced    bool    // the limit
+	lowSince float64
+	changes  changes
+}
+
+func (s *steady) reset() { *s = steady{since: math.NaN(), lowSince: math.NaN()} }
+
+const (
+	steadySeconds = 8.0 // after a start or a limit, when the current has come to its level
+	fallLately    = 1.0 // s of the newest mean
+	fallFrom      = 3.5 // s ago begins what it is compared with; with series resistance a fall takes three
+	fallTo        = 6.0
+
+	slowLately = 3.0 // the same at the limit, where the slope of the volts is judged
+	slowFrom   = 3.5
+	slowTo     = 8.0
+)
+
+// evenRamp is the detector's share of a tick in the ramp. What is judged is the current
+// where the volts lead, and the current over the growth of the film at the limit.
+func (w *Watch) evenRamp(k Tick) {
+	s, now, newest := &w.steady, float64(k.T), w.ring.at(0)
+	paced := w.paced(k)
+	uneven := paced != s.paced || w.moved(newest.v) || w.ring.n > 1 && newest.t-w.ring.at(1).t > 2.5*math.Max(0.1, float64(w.bench.Tick))
+	s.paced = paced
+	if uneven {
+		s.changes = changes{}
+	}
+	if since(&s.since, now, !uneven) < steadySeconds || newest.v < judgedVolts {
+		s.lowSince = math.NaN()
+		return
+	}
+	lately, before := w.drawn(now, 0, fallLately), w.drawn(now, fallFrom, fallTo)
+	if paced {
+		lately, before = w.perGrowth(now, 0, slowLately), w.perGrowth(now, slowFrom, slowTo)
+	}
+	if !(before > 0) || math.IsNaN(lately) {
+		return
+	}
+	change := lately/before - 1
+	s.changes.push(now, change)
+	threshold := math.Max(math.Max(leastFall, w.share()), 6*s.changes.scatter(s.prior()))
+	if paced {
+		threshold *= 1.3 // the slope of a film also bends with the law
+	}
+	if since(&s.lowSince, now, change < -threshold) >= 0.5-1e-9 {
+		w.found.add(fault.ContactLost, now, "likely", 1+change, newest.v)
+		w.raise(fault.ContactLost)
+	}
+}
+
+// drawn is the mean current between two ages, NaN where there is none.
+func (w *Watch) drawn(now, from, to float64) float64 {
+	sum, n := 0.0, 0.0
+	for k := range w.ring.n {
+		s := w.ring.at(k)
+		if age := now - s.t; age > to {
+			break
+		} else if age >= from {
+			sum, n = sum+s.i, n+1
+		}
+	}
+	return sum / n
+}
+
+// perGrowth is the current over the growth of the film between two ages, A s/nm.
+func (w *Watch) perGrowth(now, from, to float64) float64 {
+	var film sums
+	for k := range w.ring.n {
+		s := w.ring.at(k)
+		if age := now - s.t; age > to {
+			break
+		} else if age >= from {
+			film.add(s.t, s.film)
+		}
+	}
+	if slope := film.line().slope; slope > 0 {
+		return w.drawn(now, from, to) / slope
+	}
+	return math.NaN()
+}
+
+// prior is the scatter believed before any was seen: a slope scatters more than a mean.
+func (s *steady) prior() float64 {
+	if s.paced {
+		return 0.03
+	}
+	return 0.01
+}
