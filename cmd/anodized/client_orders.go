@@ -98,13 +98,14 @@ func told(e env, f clientFlags, answer any, words string) error {
 func newAnswerCommand(e env) *cobra.Command {
 	var f clientFlags
 	command := &cobra.Command{
-		Use:   "answer go-on|give-up",
+		Use:   "answer go-on|give-up|yes|no",
 		Short: "answer the daemon's question",
-		Long: "Answers the open question of the contact check. Silence for a minute is a trip.\n" +
-			"Exit status: 0; 2 another word; 3 no question is open, or no daemon answers.",
+		Long: "Answers the open question: of the contact check with go-on or give-up, where silence for a\n" +
+			"minute is a trip; after a stop on the page, whether the end is good by eye, with yes or no, where\n" +
+			"silence is no. Exit status: 0; 2 another word; 3 no such question is open, or no daemon answers.",
 		Example: `  anodized answer go-on
-  anodized answer give-up`,
-		Args: cobra.ExactArgs(1), ValidArgs: []string{"go-on", "give-up"},
+  anodized answer yes`,
+		Args: cobra.ExactArgs(1), ValidArgs: []string{"go-on", "give-up", "yes", "no"},
 		RunE: func(command *cobra.Command, args []string) error { return sendAnswer(command.Context(), e, f, args[0]) },
 	}
 	f.register(command.Flags())
@@ -112,12 +113,13 @@ func newAnswerCommand(e env) *cobra.Command {
 }
 
 func sendAnswer(ctx context.Context, e env, f clientFlags, word string) error {
-	if word != "go-on" && word != "give-up" {
-		return badInput(fmt.Errorf("answer %q: go-on or give-up", word))
+	yes, no := true, false
+	answer, known := map[string]web.AnswerRequest{"go-on": {GoOn: &yes}, "give-up": {GoOn: &no}, "yes": {ByEye: &yes}, "no": {ByEye: &no}}[word]
+	if !known {
+		return badInput(fmt.Errorf("answer %q: go-on or give-up, or yes or no after a stop", word))
 	}
-	goOn := word == "go-on"
 	var taken web.Taken
-	if err := f.client().post(ctx, "/api/answer", web.AnswerRequest{GoOn: &goOn}, &taken); err != nil {
+	if err := f.client().post(ctx, "/api/answer", answer, &taken); err != nil {
 		return err
 	}
 	return told(e, f, taken, "answered: "+word)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"anodized/controller"
 	"anodized/controller/fault"
 	"anodized/controller/record"
 )
@@ -44,7 +45,8 @@ type status struct {
 		Left *float64 `json:"seconds_left"`
 	} `json:"progress"`
 	Question *struct {
-		Text string `json:"text"`
+		Code fault.Code `json:"code"`
+		Text string     `json:"text"`
 	} `json:"question"`
 	Findings []fault.Finding `json:"findings"`
 	Trip     *record.Trip    `json:"trip"`
@@ -103,7 +105,11 @@ func (now status) print(e env) error {
 		t.row("waits\t%s", strings.Join(now.Waiting, "; "))
 	}
 	if now.Question != nil {
-		t.row("question\t%s (anodized answer go-on, or give-up)", now.Question.Text)
+		words := "go-on, or give-up"
+		if now.Question.Code == controller.GoodByEye {
+			words = "yes, or no"
+		}
+		t.row("question\t%s (anodized answer %s)", now.Question.Text, words)
 	}
 	if now.Trip != nil {
 		t.row("trip\t%s: %s %s", now.Trip.Code, now.Trip.Message, now.Trip.Action)

@@ -206,6 +206,36 @@ func TestClientsStopAnswerAndAcknowledge(t *testing.T) {
 	assert.Equal(t, "stopped", wait(t, stream, isResult)["outcome"])
 }
 
+func TestGoodByEyeIsAnsweredFromATerminal(t *testing.T) {
+	t.Parallel()
+	s := serve(t, "--speed", "20")
+	stream := s.follow()
+	s.startLoad(t)
+	wait(t, stream, inState("ramping"))
+	status, _ := s.post("/api/stop", map[string]any{"why": "the page", "ask_by_eye": true})
+	require.Equal(t, http.StatusOK, status)
+	wait(t, stream, func(one map[string]any) bool { return one["kind"] == "snapshot" && one["question"] != nil })
+	code, out, _ := s.client("status")
+	assert.Equal(t, statusDone, code)
+	assert.Contains(t, out, "anodized answer yes, or no")
+	code, _, messages := s.client("answer", "go-on")
+	assert.Equal(t, statusCannot, code)
+	assert.Contains(t, messages, "another question is open")
+	code, _, _ = s.client("answer", "yes")
+	assert.Equal(t, statusDone, code)
+	result := wait(t, stream, isResult)
+	assert.Equal(t, "stopped", result["outcome"])
+	assert.Equal(t, true, result["by_eye"])
+	for _, one := range result["findings"].([]any) {
+		assert.NotEqual(t, "under-formed", one.(map[string]any)["code"])
+	}
+	code, review := s.get("/api/runs/last/review")
+	assert.Equal(t, http.StatusOK, code)
+	for _, one := range review["findings"].([]any) {
+		assert.NotEqual(t, "under-formed", one.(map[string]any)["code"], "the review says the same")
+	}
+}
+
 func TestTripIsAcknowledgedOnlyOnceTheLidWasOpened(t *testing.T) {
 	t.Parallel()
 	s := serve(t, "--speed", "50", "--fault", "contact-lost@30V")
