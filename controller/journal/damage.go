@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"strings"
-	"syscall"
 	"time"
 
 	"modernc.org/sqlite"
@@ -92,13 +91,4 @@ func (j *Journal) checkRoom() error {
 			ErrNoRoom, free>>20, j.path, j.options.LeastRoom>>20)
 	}
 	return nil
-}
-
-// room is how many bytes are free for the journal.
-func room(path string) (uint64, error) {
-	var disk syscall.Statfs_t
-	if err := syscall.Statfs(path, &disk); err != nil {
-		return 0, fmt.Errorf("asking how much room the disk of the journal has: %w", err)
-	}
-	return uint64(disk.Bavail) * uint64(disk.Bsize), nil
 }

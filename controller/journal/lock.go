@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"strings"
-	"syscall"
 	"time"
 )
 
@@ -17,6 +16,9 @@ const (
 	lockPause = 10 * time.Millisecond
 )
 
+// errHeld is the error of a lock that somebody else holds.
+var errHeld = errors.New("somebody else holds the lock")
+
 func lockPath(path string) string { return path + ".lock" }
 
 func takeLock(path string) (*os.File, error) {
@@ -25,11 +27,11 @@ func takeLock(path string) (*os.File, error) {
 		return nil, fmt.Errorf("locking the journal: %w", err)
 	}
 	for try := 1; ; try++ {
-		err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+		err := holdAlone(file)
 		if err == nil {
 			return file, signLock(file)
 		}
-		if try == lockTries || !errors.Is(err, syscall.EWOULDBLOCK) {
+		if try == lockTries || !errors.Is(err, errHeld) {
 			return nil, errors.Join(refuseLock(path, err), file.Close())
 		}
 		time.Sleep(lockPause)
@@ -48,7 +50,7 @@ func signLock(file *os.File) error {
 }
 
 func refuseLock(path string, err error) error {
-	if !errors.Is(err, syscall.EWOULDBLOCK) {
+	if !errors.Is(err, errHeld) {
 		return fmt.Errorf("locking the journal %s: %w", path, err)
 	}
 	holder := "another process"
@@ -67,9 +69,9 @@ func lockHeld(path string) (bool, error) {
 	if err != nil {
 		return false, fmt.Errorf("looking for a writer of the journal: %w", err)
 	}
-	err = syscall.Flock(int(file.Fd()), syscall.LOCK_SH|syscall.LOCK_NB)
+	err = holdShared(file)
 	closing := file.Close()
-	if errors.Is(err, syscall.EWOULDBLOCK) {
+	if errors.Is(err, errHeld) {
 		return true, closing
 	}
 	return false, errors.Join(err, closing)

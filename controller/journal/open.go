@@ -157,14 +157,3 @@ func makeFile(path string) error {
 	}
 	return syncDirectory(path)
 }
-
-func syncDirectory(path string) error {
-	directory, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return fmt.Errorf("making the name of the journal durable: %w", err)
-	}
-	if err := errors.Join(directory.Sync(), directory.Close()); err != nil {
-		return fmt.Errorf("making the name of the journal durable: %w", err)
-	}
-	return nil
-}
