@@ -11,6 +11,7 @@ import (
 
 // faultRuns is how many loads each sort of fault gets.
 var faultRuns = flag.Int("fault-runs", 4, "loads for each sort of fault")
+var before = flag.Uint64("before-seed", 0, "seed before the first")
 var only = flag.String("fault", "", "only this sort of fault")
 
 // TestFaultsAreFound puts one fault of each sort into loads and counts what became of it.
@@ -22,7 +23,7 @@ func TestFaultsAreFound(t *testing.T) {
 		var d campaign.Detection
 		as := map[string]int{}
 		for k, r := range each(t, *faultRuns, func(seed uint64) campaign.Report {
-			r, err := campaign.Run(t.Context(), campaign.OneFault(seed, in, surface()))
+			r, err := campaign.Run(t.Context(), campaign.OneFault(seed+*before, in, surface()))
 			assert.NoError(t, err)
 			return r
 		}) {

@@ -52,7 +52,7 @@ var supplyInjections = []Injection{
 	{ID: "no-reading", Code: fault.SupplySilent, Like: silentLike, prepare: at("no-reading")},
 	{ID: "readback-stuck", Code: fault.ReadbackStuck, Like: []fault.Code{fault.SupplyNotFollowing},
 		prepare: func(d draw, c *Case) { c.add(virtual.Fault{ID: "readback-stuck", At: d.inRamp(c, 2)}) },
-		region:  func(r Report) bool { return roomToEnd(r, 4) && !r.OnsetLimited }},
+		region:  func(r Report) bool { return roomToEnd(r, 4) && r.OnsetAmperes < 0.85*float64(r.Plan.CurrentLimit) }},
 }
 
 var chainInjections = []Injection{

@@ -116,7 +116,8 @@ func partSeen(r Report) bool {
 	share := r.OnsetAmperes / float64(r.Plan.Parts)
 	m := r.Case.Setup.Parameters.Meter
 	sigma := m.AmpereNoise + m.AmpereStep/3 + m.GasNoise*r.OnsetAmperes
-	return r.Plan.Parts > 1 && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 8) && roomToEnd(r, 3)
+	return r.Plan.Parts > 1 && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
+		(!r.OnsetLimited || m.VoltStep <= 0.02)
 }
 
 func rackSeen(r Report) bool {

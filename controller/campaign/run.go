@@ -33,6 +33,8 @@ type Report struct {
 	OnsetLimited bool    // the current limit regulated then
 
 	Warmest, Coldest float64 // °C of the bath in the run
+
+	Violations []Violation // of what must hold in every run
 }
 
 // Run runs one case to its end.
@@ -48,10 +50,11 @@ func Run(ctx context.Context, c Case) (Report, error) {
 	report := Report{Case: c, Plan: p, Onset: math.NaN(), Warmest: math.Inf(-1), Coldest: math.Inf(1)}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	pace := &pacer{bench: bench, load: c, held: math.NaN(), random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
+	audit := &auditor{report: &report, opened: math.NaN()}
+	pace := &pacer{audit: audit, bench: bench, load: c, held: math.NaN(), random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
 	station := controller.New(controller.Devices{Supply: bench.Supply(), Interlock: bench.Interlock(), Thermometer: bench.Thermometer(),
 		Contactor: bench.Contactor(), EmergencyStop: bench.EmergencyStop(), Simulated: true},
-		pace, &memory{report: &report}, quiet, controller.Options{Tick: c.Tick, ClockWaits: true})
+		pace, &memory{report: &report, audit: audit}, quiet, controller.Options{Tick: c.Tick, ClockWaits: true})
 	events, unsubscribe := station.Subscribe(1)
 	defer unsubscribe()
 	request := controller.Request{Plan: p, Profile: c.Request.Profile, Rack: c.Request.Rack, Metal: c.Request.Metal,
@@ -74,6 +77,7 @@ func Run(ctx context.Context, c Case) (Report, error) {
 	if report.Result.Outcome == "" {
 		return report, fmt.Errorf("seed %d: the run gave no result", c.Seed)
 	}
+	audit.end()
 	return report, nil
 }
 
@@ -87,6 +91,7 @@ var errLost = errors.New("two simulated hours passed without an end")
 // pacer moves the bench by ticks that are late by chance, and keeps the truth of
 // the last energised one.
 type pacer struct {
+	audit  *auditor
 	bench  *virtual.Bench
 	load   Case
 	random *rand.Rand
@@ -108,6 +113,7 @@ func (p *pacer) Next(ctx context.Context) (time.Time, error) {
 	p.bench.AdvanceTo(p.due + late)
 	p.bench.TruthInto(&p.now)
 	p.watch(&p.now)
+	p.audit.see(&p.now)
 	if p.now.Output {
 		p.report.AtEnd, p.now = p.now, p.report.AtEnd // the slices are used in turn
 	}
@@ -147,12 +153,19 @@ func (p *pacer) watch(t *virtual.Truth) {
 }
 
 // memory is a record that keeps counts only.
-type memory struct{ report *Report }
+type memory struct {
+	report *Report
+	audit  *auditor
+}
 
-func (m *memory) Begin(context.Context, record.Intent) (string, error) { return "1", nil }
-func (m *memory) Append(record.Row)                                    { m.report.Rows++ }
-func (m *memory) Note(record.Event)                                    {}
-func (m *memory) Finish(context.Context, record.Result) error          { return nil }
+func (m *memory) Begin(context.Context, record.Intent) (string, error) {
+	m.audit.begun = true
+	return "1", nil
+}
+
+func (m *memory) Append(record.Row)                           { m.report.Rows++ }
+func (m *memory) Note(record.Event)                           {}
+func (m *memory) Finish(context.Context, record.Result) error { return nil }
 
 // Errors are the relative errors of a finished run against the plant.
 type Errors struct {

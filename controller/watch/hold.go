@@ -43,7 +43,7 @@ func (w *Watch) holdContact(k Tick) {
 		return
 	}
 	change := lately/n/predicted - 1
-	w.keep(now, change < -threshold, line, threshold)
+	w.keep(now, change, line, threshold)
 	w.fell(now, change, threshold, 0.3)
 }
 
@@ -63,12 +63,16 @@ func (w *Watch) lineBefore(now float64, l line) (line, float64) {
 	return l, w.holdThreshold(l, 1/l.value(now-0.25))
 }
 
-func (w *Watch) keep(now float64, low bool, l line, threshold float64) {
+// wellBelow is how far below the threshold a fall must be for the line to be kept: a
+// line that is kept knows nothing of the bend of a young hold.
+const wellBelow = 1.4
+
+func (w *Watch) keep(now, change float64, l line, threshold float64) {
 	k := &w.contact.kept
 	switch {
-	case !low:
+	case change >= -threshold:
 		k.since = math.NaN()
-	case math.IsNaN(k.since):
+	case math.IsNaN(k.since) && change < -wellBelow*threshold:
 		*k = kept{l, threshold, now}
 	}
 }
@@ -76,8 +80,8 @@ func (w *Watch) keep(now float64, low bool, l line, threshold float64) {
 // holdThreshold knows the noise: the scatter about the line, taken as nearly
 // correlated over half a second, and the step of the reading.
 func (w *Watch) holdThreshold(l line, predicted float64) float64 {
-	scatter := 4 * l.spread * predicted
-	step := 1.2 * w.stepAmperes() / predicted
+	scatter := 5 * l.spread * predicted
+	step := 1.5 * w.stepAmperes() / predicted
 	return math.Max(math.Max(leastFall, w.share()), math.Max(scatter, step))
 }
 

@@ -51,8 +51,11 @@ func (w *Watch) moved(volts float64) bool {
 func (w *Watch) dipped(now float64) {
 	b := &w.blips
 	b.downs.push(now)
-	w.found.add(fault.ContactIntermittent, now, "possible", w.medianV.value(), 100*b.band())
-	if n := b.downs.lately(now, chatterSeconds); n >= chatterDips {
+	n := b.downs.lately(now, chatterSeconds)
+	if n >= 2 { // one may be a bubble
+		w.found.add(fault.ContactIntermittent, now, "likely", w.medianV.value(), 100*b.band())
+	}
+	if n >= chatterDips {
 		w.raise(fault.ContactIntermittent)
 	}
 }

@@ -98,7 +98,7 @@ func (w *Watch) judgeVolts() float64 {
 // plates and leads move it by a fifth; dilution or carried-over salt by twice.
 const (
 	mostSeries  = 2.0
-	leastSeries = 0.5
+	leastSeries = 0.45
 )
 
 // resistance compares the series resistance with what is expected of the bath.
@@ -135,6 +135,6 @@ const mostOnset = 7
 // worked out by hand (common practice, no source), the estimate and the calibration
 // add five each.
 const (
-	leastArea = 0.82
+	leastArea = 0.80
 	mostArea  = 1.18
 )

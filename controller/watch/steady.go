@@ -56,7 +56,8 @@ func (w *Watch) evenRamp(k Tick) {
 	if paced {
 		threshold *= 1.3 // the slope of a film also bends with the law
 	}
-	if since(&s.lowSince, now, change < -threshold) >= 0.5-1e-9 {
+	climbs := paced || w.rise(now, 1) > 0.5*float64(w.book.rate) // volts that stand need less current, too
+	if since(&s.lowSince, now, climbs && change < -threshold) >= 0.5-1e-9 {
 		w.found.add(fault.ContactLost, now, "likely", 1+change, newest.v)
 		w.raise(fault.ContactLost)
 	}

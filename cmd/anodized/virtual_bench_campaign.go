@@ -1,0 +1,102 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"anodized/controller/campaign"
+)
+
+func init() { virtualBenchCommands = append(virtualBenchCommands, newCampaignCommand) }
+
+type campaignFlags struct {
+	runs, workers int
+	seed          uint64
+	json          bool
+}
+
+func newCampaignCommand(e env) *cobra.Command {
+	var f campaignFlags
+	command := &cobra.Command{
+		Use:   "campaign",
+		Short: "seeded loads by the thousand, with faults, judged from the plant",
+		Long: "SIMULATED loads, as many at a time as there are processors: of twenty in a row seven in good\n" +
+			"order, ten with one fault, three with two. What must hold in every run is judged from the\n" +
+			"plant and the wire, not from what the station says of itself. A load whose seed is named in\n" +
+			"the report is the same load every time: --runs and --seed of the report repeat it.\n\n" +
+			"Exit status 1 where something happened that must not, or a load in good order tripped.",
+		Example: `  anodized virtual-bench campaign --runs 1000
+  anodized virtual-bench campaign --runs 20000 --seed 7 --json`,
+		Args: cobra.NoArgs,
+		RunE: func(command *cobra.Command, _ []string) error { return runCampaign(command, e, f) },
+	}
+	command.Flags().IntVar(&f.runs, "runs", 1000, "how many loads")
+	command.Flags().Uint64Var(&f.seed, "seed", 1, "seed of the first load; the others follow")
+	command.Flags().IntVar(&f.workers, "workers", 0, "loads at a time; 0: as many as there are processors")
+	command.Flags().BoolVar(&f.json, "json", false, "print one JSON object")
+	return command
+}
+
+// mostRuns keeps a slip of the finger from filling the memory.
+const mostRuns = 10_000_000
+
+func runCampaign(command *cobra.Command, e env, f campaignFlags) error {
+	if f.runs < 1 || f.runs > mostRuns {
+		return badInput(fmt.Errorf("--runs %d: 1 to %d loads", f.runs, mostRuns))
+	}
+	surface, err := surfaceOf("TiO2-Jolivet-amorphous", "Ti-Johnson")
+	if err != nil {
+		return cannot(err)
+	}
+	out, err := campaign.Campaign(command.Context(), campaign.Options{Runs: f.runs, Seed: f.seed, Workers: f.workers, Surface: surface})
+	if err != nil {
+		return cannot(err)
+	}
+	if f.json {
+		err = printJSON(e.stdout, out)
+	} else {
+		err = printCampaign(e.stdout, out)
+	}
+	if err != nil {
+		return cannot(fmt.Errorf("print the report: %w", err))
+	}
+	if !out.Right() {
+		return notRight(fmt.Errorf("campaign: %d violations and %d false trips in %d runs: repeat a load by its seed", len(out.Violations), out.FalseTrips, out.Runs))
+	}
+	return nil
+}
+
+func printCampaign(w io.Writer, o campaign.Outcome) error {
+	p := &lines{w: w}
+	p.line("SIMULATED: %d loads from seed %d in %.0f s", o.Runs, o.Seed, o.Seconds)
+	p.line("in good order: %d loads, %d false trips (below %.2g of them with 95 %% certainty)", o.Healthy.Runs, o.FalseTrips, o.Healthy.FalseTripMost)
+	for _, code := range slices.Sorted(maps.Keys(o.Healthy.FalseFindings)) {
+		p.line("  false finding %-24s %d, first at seed %d", code, o.Healthy.FalseFindings[code], o.Healthy.Seeds[code])
+	}
+	p.line("\n%-24s %8s %8s %8s %8s %8s %8s %8s %10s", "fault", "injected", "to see", "found", "by name", "missed", "p50 s", "p99 s", "worst seed")
+	for _, in := range campaign.Injections() {
+		d := o.Detection[in.ID]
+		p.line("%-24s %8d %8d %8d %8d %8d %8.2f %8.2f %10d", in.ID, d.Injected, d.Inside, d.Found, d.AsItself, d.Missed, d.P50, d.P99, d.Worst)
+	}
+	p.line("\n%d violations", len(o.Violations))
+	for _, v := range o.Violations {
+		p.line("  seed %d: %s: %s", v.Seed, v.Invariant, v.Detail)
+	}
+	return p.err
+}
+
+// lines writes lines until one cannot be written.
+type lines struct {
+	w   io.Writer
+	err error
+}
+
+func (l *lines) line(format string, values ...any) {
+	if l.err == nil {
+		_, l.err = fmt.Fprintf(l.w, format+"\n", values...)
+	}
+}
