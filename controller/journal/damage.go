@@ -64,17 +64,20 @@ func checkNewest(db *sql.DB, path string) error {
 	return undo // a run that was changed is no damage to the file: who reads it is told
 }
 
-// setAside gives a damaged journal and its log a new name, which it returns. They
-// are never deleted: another day, or another tool, may read them.
-func setAside(path string, now time.Time) (string, error) {
-	name := path + ".damaged-" + now.UTC().Format("20060102T150405Z")
-	for n := 2; exists(name); n++ {
-		name = fmt.Sprintf("%s.damaged-%s-%d", path, now.UTC().Format("20060102T150405Z"), n)
+// setAside gives a damaged journal and its log a new name, which it returns.
+func setAside(path string, now time.Time) (string, error) { return putAside(path, "damaged", now) }
+
+// putAside gives a journal and its log a name that says why and when. They are never
+// deleted: another day, or another tool, may read them.
+func putAside(path, why string, now time.Time) (string, error) {
+	name := path + "." + why + "-" + now.UTC().Format("20060102T150405Z")
+	for n, first := 2, name; exists(name); n++ {
+		name = fmt.Sprintf("%s-%d", first, n)
 	}
 	for _, suffix := range []string{"", "-wal", "-shm"} {
 		err := os.Rename(path+suffix, name+suffix)
 		if err != nil && !(suffix != "" && errors.Is(err, fs.ErrNotExist)) {
-			return "", fmt.Errorf("setting the damaged journal aside: %w", err)
+			return "", fmt.Errorf("setting the journal aside as %s: %w", name, err)
 		}
 	}
 	return name, syncDirectory(path)
