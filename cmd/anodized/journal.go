@@ -16,15 +16,17 @@ func newJournalCommand(e env) *cobra.Command {
 	var f runsFlags
 	command := &cobra.Command{
 		Use:   "journal",
-		Short: "verify or back up the journal",
-		Long: "Looks after the file that holds every run. Both commands only read it, and may be used\n" +
-			"while a load runs.",
+		Short: "verify, back up, restore or export the journal",
+		Long: "Looks after the file that holds every run. All commands but restore only read it, and\n" +
+			"may be used while a load runs.",
 		Example: `  anodized journal verify
-  anodized journal backup /media/stick/journal-2026-03.db`,
+  anodized journal backup /media/stick/journal-2026-03.db
+  anodized journal restore /media/stick/journal-2026-03.db
+  anodized journal export /media/stick/runs-2026-03`,
 	}
 	command.PersistentFlags().StringVar(&f.journal, "journal", "", "journal, if not the usual one")
 	command.PersistentFlags().BoolVar(&f.json, "json", false, "print one JSON object")
-	command.AddCommand(newVerifyCommand(e, &f), newBackupCommand(e, &f))
+	command.AddCommand(newVerifyCommand(e, &f), newBackupCommand(e, &f), newRestoreCommand(e, &f), newExportCommand(e, &f))
 	return command
 }
 
