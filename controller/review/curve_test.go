@@ -122,6 +122,9 @@ func TestForeignCurveOfPartsThatFall(t *testing.T) {
 	v := OfCurve(c, load(), nil)
 	assert.Equal(t, Fault, v.Verdict.Electrical)
 	assert.True(t, replay.Has(v.Findings, fault.ContactLost), v.Findings)
+	assert.Nil(t, v.Estimates.SeriesOhm, "the regression knows nothing of a lost part")
+	assert.Contains(t, v.CannotShow, cannotShowOhms)
+	assert.False(t, replay.Has(v.Findings, fault.BathResistanceLow), v.Findings)
 }
 
 func TestForeignCurveThatStoppedEarly(t *testing.T) {

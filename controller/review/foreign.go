@@ -30,6 +30,7 @@ func OfCurve(c Curve, p plan.Plan, assumed []string) Review {
 	v.Trace = r.Trace
 	if v.Usable.OK {
 		v.Estimates = estimatesOf(p, r.Watch)
+		v.withoutOhms()
 	}
 	return v
 }

@@ -7,6 +7,9 @@ import (
 	"anodized/controller/watch"
 )
 
+// cannotShowOhms is said where a curve gives no series resistance.
+const cannotShowOhms = "the series resistance of leads and bath: too few readings, or a part that was lost, loose or coloured before spoils it"
+
 // Point is what the readings had said by a moment. NaN: not known.
 type Point = replay.Point
 

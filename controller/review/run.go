@@ -24,6 +24,7 @@ func OfRun(run record.Run) Review {
 	v.Trace = r.Trace
 	if v.Usable.OK {
 		v.Estimates = estimatesOf(in.Plan, r.Watch)
+		v.withoutOhms()
 		v.Differs = differences(run.Result, r)
 	}
 	return v
@@ -52,6 +53,13 @@ func (v *Review) judge(r *replay.Replay, recorded []fault.Finding) {
 	if v.Usable.OK {
 		v.Findings = replay.Merge(r.Findings(), recorded)
 		v.Verdict.Electrical = electrical(v.Findings)
+	}
+}
+
+// withoutOhms says so where there is no series resistance.
+func (v *Review) withoutOhms() {
+	if v.Estimates.SeriesOhm == nil {
+		v.CannotShow = append(v.CannotShow, cannotShowOhms)
 	}
 }
 

@@ -20,7 +20,7 @@ func (w *Watch) Estimates() Estimates {
 		Density:           unit.Amperes(i).Over(w.area),
 		Current:           unit.Amperes(i),
 		Volts:             unit.Volts(w.medianV.value()),
-		SeriesOhm:         unit.Ohms(w.live.series),
+		SeriesOhm:         unit.Ohms(w.ohms()),
 		OnsetVolts:        unit.Volts(w.onset),
 		Leak:              unit.Amperes(w.decay.leak),
 		Softness:          w.decay.softness(),

@@ -85,7 +85,9 @@ func (w *Watch) behaviour(k Tick) {
 	if w.onset > mostOnset && w.plan.ContactCheck.FormedVolts == 0 {
 		w.found.add(fault.OxideAlreadyPresent, now, "likely", w.onset, w.live.film)
 	}
-	w.resistance(now)
+	if w.doubt(k); !w.spoilt {
+		w.resistance(now)
+	}
 }
 
 // judgeVolts is where the behaviour of the load is judged: 30 V, or nine tenths of

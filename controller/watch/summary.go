@@ -78,7 +78,7 @@ func (w *Watch) Summary() Summary {
 	s := Summary{EndVolts: unit.Volts(nan), HighestVolts: unit.Volts(nan), EndCurrent: unit.Amperes(nan), EndDensity: unit.CurrentDensity(nan),
 		Charge: unit.Coulombs(nan), RampSeconds: unit.Seconds(w.book.reached), HoldSeconds: unit.Seconds(w.book.holdSeconds()),
 		EnergisedSeconds: unit.Seconds(w.book.last), LiveArea: unit.SquareCentimetres(w.live.area),
-		ThicknessByVolts: unit.Nanometres(w.thick), ThicknessByCharge: w.thicknessByCharge(), SeriesOhm: unit.Ohms(w.live.series)}
+		ThicknessByVolts: unit.Nanometres(w.thick), ThicknessByCharge: w.thicknessByCharge(), SeriesOhm: unit.Ohms(w.ohms())}
 	if math.IsNaN(w.book.reached) && w.book.energised {
 		s.RampSeconds = unit.Seconds(w.book.last)
 	}
@@ -159,7 +159,7 @@ func (w *Watch) Close(reached, byEye bool) {
 
 // dropAtEnd: what leads and bath take at the end is missing on the film.
 func (w *Watch) dropAtEnd(amperes float64) {
-	if w.live.ok && w.live.series*amperes > 0.2 && w.live.series > w.series() {
+	if !w.spoilt && w.live.ok && w.live.series*amperes > 0.2 && w.live.series > w.series() {
 		w.found.add(fault.BathResistanceHigh, w.book.last, "possible", w.live.series, w.series())
 	}
 }

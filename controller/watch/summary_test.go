@@ -1,6 +1,7 @@
 package watch_test
 
 import (
+	"math"
 	"testing"
 
 	"anodized/controller/watch"
@@ -38,4 +39,22 @@ func TestEndOfAHoldIsTheMeanOfItsLastSecond(t *testing.T) {
 		w.Update(k)
 	}
 	assert.InDelta(t, 70, float64(w.Summary().EndVolts), 1e-9, "the ramp before has no part in it")
+}
+
+// A rack that was coloured before draws nothing below its old volts, which the
+// regression of series resistance and area has no place for.
+func TestOldFilmGivesNoSeriesResistance(t *testing.T) {
+	for _, old := range []float64{0, 20} {
+		p := reference()
+		p.Law.Series = 3
+		w := watch.New(p, watch.Bench{Tick: 0.1})
+		for _, k := range curve(p) {
+			if float64(k.Volts) < old {
+				k.Amperes = 0
+			}
+			w.Update(k)
+		}
+		assert.Equal(t, old > 0, math.IsNaN(float64(w.Summary().SeriesOhm)), "old film of %v V: %v", old, w.Findings())
+		assert.Equal(t, old > 0, math.IsNaN(float64(w.Estimates().SeriesOhm)))
+	}
 }

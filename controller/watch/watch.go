@@ -55,6 +55,7 @@ type Watch struct {
 	found    marks
 	trip     fault.Code
 	stage    int
+	spoilt   bool    // the series resistance is not what the regression finds
 	expected float64 // film current of a steady ramp of this stage, A
 	formed   float64 // highest film voltage so far, V
 	peak     float64 // highest filtered voltage so far, V
@@ -62,6 +63,7 @@ type Watch struct {
 	start    float64 // nm, film expected on the parts before
 	thick    float64 // nm by volts, never falling
 	set      float64 // setpoint in force at the reading before, V
+	above    float64 // how far the mean current stands above the last reading, A
 }
 
 // New returns a watch over one run of a plan.
@@ -113,6 +115,7 @@ func (w *Watch) Update(k Tick) {
 	}
 	w.accept(k)
 	w.judge(k)
+	w.doubt(k)
 }
 
 // accept works a reading into every estimate.
@@ -123,7 +126,8 @@ func (w *Watch) accept(k Tick) {
 	w.noiseI.push(s.i)
 	perVolt := 1 / w.law.NMPerVolt(w.density(s.i)) // V/nm
 	s.film = (s.v - w.series()*s.i) / perVolt
-	if before := w.charge.t; w.charge.push(s.t, s.i, w.stair(k, s, perVolt)) {
+	w.above = w.stair(k, s, perVolt)
+	if before := w.charge.t; w.charge.push(s.t, s.i, w.above) {
 		w.found.add(fault.RecordGap, before, "certain", s.t-before)
 	}
 	w.peak = math.Max(w.peak, v)
