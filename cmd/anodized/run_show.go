@@ -129,7 +129,7 @@ var outcomeMeanings = map[record.Outcome]string{
 	record.Complete:    "the end criterion held",
 	record.TimeRanOut:  "the longest ramp or hold passed: not the same colour as an end by density",
 	record.Stopped:     "stopped by a person",
-	record.Tripped:     "tripped",
+	record.Tripped:     "a fault ended it",
 	record.Interrupted: "the process or the power went",
 	record.Refused:     "never energised",
 }

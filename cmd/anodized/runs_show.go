@@ -9,6 +9,7 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/journal"
 	"anodized/controller/record"
+	"anodized/controller/replay"
 )
 
 func newRunsShowCommand(e env, f *runsFlags) *cobra.Command {
@@ -88,10 +89,19 @@ func printEvents(t *table, run record.Run) {
 	if len(run.Events) > 0 {
 		t.row("")
 	}
+	var told []fault.Finding
 	for _, ev := range run.Events {
-		t.row("%.1f s\t%s %s\t%s", float64(ev.T), ev.Kind, ev.Code, ev.Text)
+		words := ev.Text
+		if ev.Finding != nil {
+			words += ". " + ev.Finding.Action
+			told = append(told, *ev.Finding)
+		}
+		t.row("%.1f s\t%s %s\t%s", float64(ev.T), ev.Kind, ev.Code, words)
 	}
 	for _, finding := range besideTrip(run.Result) {
+		if replay.Has(told, finding.Code) {
+			continue
+		}
 		t.row("%.1f s\t%s %s\t%s", finding.AtSeconds, severityWord(finding.Severity), finding.Code, finding.Action)
 	}
 }
