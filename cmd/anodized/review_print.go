@@ -66,7 +66,15 @@ func printEstimates(t *table, e review.Estimates) {
 	t.row("ramp, hold\t%s, %s", figure(e.RampSeconds, "%.1f s"), figure(e.HoldSeconds, "%.1f s"))
 	t.row("series resistance\t%s", figure(e.SeriesOhm, "%.2f ohm"))
 	t.row("onset of growth\t%s", figure(e.OnsetVolts, "%.1f V"))
-	t.row("past the parts\t%s\ta leak, or a current that makes no film", figure(e.Leak, "%.4f A"))
+	t.row("past the parts\t%s\ta leak, or a current that makes no film", leakWords(e.Leak))
+}
+
+// leakWords: what the fit leaves below nothing is its scatter.
+func leakWords(amperes *float64) string {
+	if amperes != nil && *amperes <= 0 {
+		return "none seen"
+	}
+	return figure(amperes, "%.4f A")
 }
 
 // printSentences writes what comes as sentences: findings, doubts, limits.

@@ -136,6 +136,12 @@ func TestReviewOfAForeignCurve(t *testing.T) {
 	assert.True(t, bytes.HasPrefix(image, []byte("\x89PNG")))
 }
 
+func TestLeakBelowNothingIsNone(t *testing.T) {
+	assert.Equal(t, "none seen", leakWords(numberOf(-0.001)))
+	assert.Equal(t, "0.0020 A", leakWords(numberOf(0.002)))
+	assert.Equal(t, "not known", leakWords(nil))
+}
+
 func TestAreaOfACurveScalesItsDensities(t *testing.T) {
 	b := newReviewBench(t)
 	foreignCurve(t, b.path("c.csv"))
