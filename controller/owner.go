@@ -46,6 +46,7 @@ type owner struct {
 	tripped     *record.Trip         // the trip of this load, with what was seen
 	signal      hal.Signal           // that the beacon shows
 	shown       bool                 // and that it took it
+	warmth      warmth               // which readings of the bath are readings
 	openSince   unit.Seconds         // the contactor is seen open since then; NaN while it is not
 	fetched     bool                 // somebody opened the lid since the last load ended
 	offFailed   bool                 // the last off was not confirmed
@@ -73,6 +74,7 @@ func newOwner() owner {
 	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
 	o.input.Contactor.At, o.input.EmergencyStop.At, o.input.Meter.At = never, never, never
 	o.openSince = unit.Seconds(math.NaN())
+	o.warmth.since = unit.Seconds(math.NaN())
 	return o
 }
 

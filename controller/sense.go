@@ -187,7 +187,7 @@ func (s *Station) readBath() {
 	celsius, at, err := s.devices.Thermometer.Temperature(ctx)
 	s.exchange.end()
 	o.input.Bath.Fitted = true
-	o.input.Bath.OK = err == nil && !math.IsNaN(float64(celsius))
+	o.input.Bath.OK = err == nil && !math.IsNaN(float64(celsius)) && o.warmth.believes(celsius, o.input.Now, o.last.On)
 	if !o.input.Bath.OK {
 		o.errors.Thermometer++
 		return
