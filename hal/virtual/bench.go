@@ -36,6 +36,7 @@ type Bench struct {
 	energised bool    // the output was on since the rack went in
 	onAt      float64 // s, the first energised second of this rack
 	roseAt    float64 // s, when the setpoint last rose
+	offAt     float64 // s, when the output was last switched off; below 0 before
 	chatter   chatter
 	noise     *rand.Rand // of spoilt answers
 
@@ -61,7 +62,7 @@ func New(setup Setup) (*Bench, error) {
 		return nil, err
 	}
 	b := &Bench{setup: setup, body: body, chatter: newChatter(setup.Seed), noise: newNoise(setup.Seed), chain: newChain(), cellMeter: newCellMeter(setup.Seed)}
-	b.lid, b.stays = newLid(), newStays()
+	b.lid, b.stays, b.offAt = newLid(), newStays(), -1
 	b.body.Part(setup.Chain)
 	b.resetRegisters()
 	b.supply, b.interlock, b.thermometer = supply{bench: b}, interlock{b}, thermometer{b}

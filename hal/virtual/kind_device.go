@@ -56,6 +56,8 @@ var panelKinds = []kind{
 		end:   func(b *Bench, _ *armed) { b.registers.deaf = false }},
 	{id: "panel-touched", what: "somebody turns the knob of the voltage", size: -1, unit: "V", lasts: ever,
 		begin: func(b *Bench, f *armed) { b.turnKnob(f.Size) }},
+	{id: "output-touched", what: "somebody switches the output off at the panel", lasts: ever,
+		begin: func(b *Bench, _ *armed) { b.switchOutput(false) }},
 	{id: "instrument-error", what: "the supply queues an error of its own", size: -310, unit: "its number", lasts: ever,
 		begin: func(b *Bench, f *armed) { b.queue(int(f.Size)) }},
 }

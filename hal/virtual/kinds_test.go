@@ -129,6 +129,7 @@ func TestEveryFaultShows(t *testing.T) {
 		"doubled-reply@15V,for=ever": func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrDesync) },
 		"merged-reply@15V,for=ever":  func(t *testing.T, s seen) { require.ErrorIs(t, s.err, hal.ErrDesync) },
 		"instrument-error@15V":       func(t *testing.T, s seen) { require.Len(t, s.state.Errors, 1) },
+		"output-touched@15V":         func(t *testing.T, s seen) { require.False(t, s.state.Output || s.truth.Output) },
 		"interlock-open@20V":         func(t *testing.T, s seen) { require.Equal(t, [2]bool{}, s.closed) },
 		"interlock-bounce@20V,for=2s": func(t *testing.T, s seen) {
 			require.Equal(t, [2]bool{}, s.closed)

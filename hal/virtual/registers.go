@@ -76,6 +76,9 @@ func (b *Bench) switchOutput(on bool) {
 	if on && b.stuck {
 		b.body.StuckOn = true
 	}
+	if b.registers.output && !on {
+		b.offAt = b.body.Seconds()
+	}
 	b.registers.output = on
 	b.body.Switch(on)
 }
