@@ -16,6 +16,8 @@ type blips struct {
 	armed     float64 // s, nothing is told before
 	downs     moments
 	ups       moments
+	calm      float64 // V of the last reading at which the volts did not fall
+	paced     float64 // at the current limit since; NaN while not
 }
 
 // The thresholds of a blip.
@@ -32,7 +34,7 @@ const (
 )
 
 func (b *blips) reset() {
-	*b = blips{t: math.NaN(), since: math.NaN(), power: priorMiss * priorMiss, n: priorWeight}
+	*b = blips{t: math.NaN(), since: math.NaN(), paced: math.NaN(), power: priorMiss * priorMiss, n: priorWeight}
 }
 
 // corner begins the course anew where the curve may turn; the scatter is kept.
@@ -55,7 +57,9 @@ func (b *blips) push(t, i, step float64, disturbed bool) (over int) {
 		return 0
 	}
 	miss, band := i/course-1, math.Max(b.band(), blipSteps*step/course)
-	b.learn(miss, band)
+	if t >= b.armed {
+		b.learn(miss, band)
+	}
 	return b.turn(course, miss, band, dt, disturbed)
 }
 

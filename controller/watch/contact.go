@@ -60,12 +60,16 @@ func (c *changes) scatter(start float64) float64 {
 // the scatter of the means with 0.3 % of noise.
 const leastFall = 0.04
 
+// mostShare is the largest fall that is asked for: racks of many parts are judged by
+// less without a false alarm, and a fall that bath and leads soften is seen in time.
+const mostShare = 0.06
+
 // share is the part of the rack that half of its smallest part is.
 func (w *Watch) share() float64 {
 	if w.plan.SmallestPart <= 0 {
-		return 0.5
+		return mostShare
 	}
-	return 0.5 * float64(w.plan.SmallestPart) / w.decl
+	return math.Min(mostShare, 0.5*float64(w.plan.SmallestPart)/w.decl)
 }
 
 // since keeps the moment from which a condition has been true, NaN while false.

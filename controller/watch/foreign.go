@@ -24,14 +24,15 @@ func (f *foreign) reset() { *f = foreign{since: math.NaN(), halved: math.NaN(), 
 
 // The thresholds of a foreign metal.
 const (
-	standsBelow  = 0.1  // of the rate at which the limit's current forms a film
-	standSeconds = 3.0  // s
-	probeSeconds = 0.6  // s at half the limit, longer than any meter averages
-	probeWait    = 1.5  // s for the limit to be halved; a curve from elsewhere never does
-	splitsWater  = 1.2  // V, 1.23 V reversible splitting of water, from memory
-	platesVolts  = 4.0  // V without series drop, below which steel plates work as anode
-	shortVolts   = 15.0 // V, above them a resistor is a leak, which others judge
-	probePause   = 30.0 // s
+	standsBelow   = 0.1  // of the rate at which the limit's current forms a film
+	standSeconds  = 3.0  // s
+	probeSeconds  = 0.6  // s at half the limit, longer than any meter averages
+	probeWait     = 1.5  // s for the limit to be halved; a curve from elsewhere never does
+	splitsWater   = 1.2  // V, 1.23 V reversible splitting of water, from memory
+	mostElectrode = 6.0  // V, more than any electrode takes to make gas: it is the film that stands
+	platesVolts   = 4.0  // V without series drop, below which steel plates work as anode
+	shortVolts    = 15.0 // V, above them a resistor is a leak, which others judge
+	probePause    = 30.0 // s
 )
 
 // Probe tells whether half of the current limit is asked for, to tell electrolysis
@@ -92,6 +93,14 @@ func (w *Watch) second(k Tick) {
 	}
 }
 
+// standingFilm: the film itself carries the limit and grows no more.
+func (w *Watch) standingFilm(now, intercept float64) {
+	if w.foreign.v > sparkVolts {
+		w.found.add(fault.Breakdown, now, "possible", w.foreign.v, w.foreign.i, intercept)
+		w.raise(fault.Breakdown)
+	}
+}
+
 // classify names what takes the current. Without the second point low volts stand
 // for electrolysis, and it is no more than possible.
 func (w *Watch) classify(now, intercept float64, probed bool) {
@@ -100,6 +109,10 @@ func (w *Watch) classify(now, intercept float64, probed bool) {
 	sure := "likely"
 	if !probed {
 		sure = "possible"
+	}
+	if intercept > mostElectrode {
+		w.standingFilm(now, intercept)
+		return
 	}
 	metal := intercept > splitsWater || !probed && f.v < shortVolts && f.v > w.series()*f.i+splitsWater
 	switch {

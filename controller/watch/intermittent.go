@@ -20,13 +20,15 @@ const (
 // contact that opens and closes, spikes a film that sparks.
 func (w *Watch) course(k Tick) {
 	s := w.ring.at(0)
-	if k.Phase != PhaseRamp && k.Phase != PhaseHold || k.Phase != w.book.seen || w.paced(k) {
+	paced := since(&w.blips.paced, s.t, w.paced(k)) > longestBlip // a spark may touch the limit
+	if k.Phase != PhaseRamp && k.Phase != PhaseHold || k.Phase != w.book.seen || paced {
 		w.blips.corner(s.t, s.i)
+		w.blips.calm = s.v
 		w.book.seen = k.Phase
 		return
 	}
 	step := w.stepAmperes()
-	over := w.blips.push(s.t, s.i, step, w.moved(s.v))
+	over := w.blips.push(s.t, s.i, step, w.dropped(s.v))
 	if over == 0 || s.v < judgedVolts || w.blips.level < 4*step {
 		return
 	}
@@ -45,7 +47,20 @@ func (w *Watch) paced(k Tick) bool {
 // moved tells whether the volts are below where they had been: a tenth of a per
 // cent makes two per cent of current.
 func (w *Watch) moved(volts float64) bool {
-	return volts < w.peak-math.Max(0.001*w.peak, 1.5*w.noiseV.step+3*w.noiseV.sd())
+	noise := math.Min(3*w.noiseV.sd(), 0.002*w.peak) // a dip of the supply looks like noise, too
+	return volts < w.peak-math.Max(0.001*w.peak, 1.5*w.noiseV.step+noise)
+}
+
+// dropped tells whether the volts are below the last ones at which all was calm.
+func (w *Watch) dropped(volts float64) bool {
+	b := &w.blips
+	noise := math.Min(3*w.noiseV.sd(), 0.002*b.calm)
+	if volts < b.calm-math.Max(0.0005*b.calm, 1.2*w.noiseV.step+noise) {
+		b.calm *= 1 - 0.0002 // volts that stay lower are the new calm within seconds
+		return true
+	}
+	b.calm = volts
+	return false
 }
 
 func (w *Watch) dipped(now float64) {

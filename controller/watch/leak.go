@@ -18,7 +18,7 @@ func (w *Watch) climbingCurrent(k Tick) {
 	if w.paced(k) || s.v < math.Max(15, 0.3*target) || s.v > 0.95*target {
 		return
 	}
-	w.leak.line.add(s.v, s.i)
+	w.leak.line.add(s.v, s.i+w.above)
 }
 
 // overRamp is the leak at these volts as the ramp showed it, NaN where it was too

@@ -24,6 +24,8 @@ const (
 	fallFrom      = 3.5 // s ago begins what it is compared with; with series resistance a fall takes three
 	fallTo        = 6.0
 
+	mostLearned = 0.05 // of one change: the start of a ramp is no scatter
+
 	slowLately = 3.0 // the same at the limit, where the slope of the volts is judged
 	slowFrom   = 3.5
 	slowTo     = 8.0
@@ -51,12 +53,12 @@ func (w *Watch) evenRamp(k Tick) {
 		return
 	}
 	change := lately/before - 1
-	s.changes.push(now, change)
+	s.changes.push(now, math.Max(-mostLearned, math.Min(mostLearned, change)))
 	threshold := math.Max(math.Max(leastFall, w.share()), 6*s.changes.scatter(s.prior()))
 	if paced {
 		threshold *= 1.3 // the slope of a film also bends with the law
 	}
-	climbs := paced || w.rise(now, 1) > 0.5*float64(w.book.rate) // volts that stand need less current, too
+	climbs := paced || w.rise(now, 0.5) > 0.5*float64(w.book.rate) // volts that stand need less current, too
 	if since(&s.lowSince, now, climbs && change < -threshold) >= 0.5-1e-9 {
 		w.found.add(fault.ContactLost, now, "likely", 1+change, newest.v)
 		w.raise(fault.ContactLost)
