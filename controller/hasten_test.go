@@ -2,6 +2,7 @@ package controller
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -44,6 +45,44 @@ func TestOffDoesNotWaitForTheNextTick(t *testing.T) {
 				pass(2 * time.Millisecond)
 				synctest.Wait()
 				assert.Len(t, s.core.inputs, 7, "the grid stays where it was")
+				cancel()
+				require.NoError(t, <-ended)
+			})
+		})
+	}
+}
+
+// A lid switch that falls silent counts as open half a second after its last answer, and
+// off goes out then, also while the supply hangs: neither exchange is waited for.
+func TestSilentLidIsOpenInTimeWhateverHangs(t *testing.T) {
+	for _, hangs := range [][]string{{"lid"}, {"lid", "measure"}, {"lid", "measure", "check"}} {
+		t.Run(strings.Join(hangs, " and "), func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				ticker, err := NewTicker(100 * time.Millisecond)
+				require.NoError(t, err)
+				s, b := belled(ticker)
+				s.clock = ticker
+				s.core.decide = func(in *process.Input) process.Command {
+					if in.Now-in.Interlock.At > process.LidAge {
+						return off(process.Discharging, 1)
+					}
+					return on(process.Holding, 5, 1)
+				}
+				ctx, cancel := context.WithCancel(t.Context())
+				ended := make(chan error)
+				go func() { ended <- s.Run(ctx) }()
+				pass(401 * time.Millisecond)
+				b.change(func() {
+					for _, what := range hangs {
+						s.wire.hang[what] = true
+					}
+				})
+				pass(490 * time.Millisecond)
+				synctest.Wait()
+				assert.True(t, s.wire.isOn(), "the last answer still counts")
+				pass(20 * time.Millisecond)
+				synctest.Wait()
+				assert.False(t, s.wire.isOn())
 				cancel()
 				require.NoError(t, <-ended)
 			})

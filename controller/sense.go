@@ -36,6 +36,9 @@ func (s *Station) sense() {
 	if s.clock != nil && !in.Reading.OK {
 		in.Looked = s.owner.since(s.clock.Now())
 	}
+	if !s.lidGiveUp().IsZero() && !in.Interlock.OK {
+		s.moveNow(s.owner.since(s.clock.Now())) // the age of the lid is that of this moment
+	}
 	s.readBath()
 	s.readMeter()
 }
@@ -47,7 +50,27 @@ func (s *Station) giveUp() time.Time {
 	if s.clock == nil || !o.last.On || math.IsInf(float64(o.readAt), -1) {
 		return time.Time{}
 	}
-	return o.epoch.Add(seconds(o.readAt + process.Silence + giveUpAfter))
+	until := o.epoch.Add(seconds(o.readAt + process.Silence + giveUpAfter))
+	if lid := s.lidGiveUp(); !lid.IsZero() && lid.Before(until) {
+		return lid
+	}
+	return until
+}
+
+// lidGiveUp is when the lid of an energised run counts as open unless it is read again,
+// whatever is asked meanwhile; zero for no such moment.
+func (s *Station) lidGiveUp() time.Time {
+	o := &s.owner
+	if s.clock == nil || !o.last.On || math.IsInf(float64(o.input.Interlock.At), -1) {
+		return time.Time{}
+	}
+	return o.epoch.Add(seconds(o.input.Interlock.At + process.LidAge + giveUpAfter))
+}
+
+// lidOverdue tells whether that moment has come.
+func (s *Station) lidOverdue() bool {
+	until := s.lidGiveUp()
+	return !until.IsZero() && !s.clock.Now().Before(until)
 }
 
 // giveUpAfter lets the silence be longer than it may be, by the step's own clock.
@@ -55,12 +78,12 @@ const giveUpAfter unit.Seconds = 0.005
 
 // hurry tells whether this tick can only end with the output off.
 func (s *Station) hurry() bool {
-	return s.orders.stopping() || s.opened() && s.owner.last.On
+	return s.orders.stopping() || s.opened() && s.owner.last.On || s.lidOverdue()
 }
 
 func (s *Station) readInterlock() {
 	o := &s.owner
-	ctx := s.exchange.begin(1)
+	ctx := s.exchange.beginUntil(1, s.lidGiveUp())
 	channels, err := s.devices.Interlock.Channels(ctx)
 	s.exchange.end()
 	o.lidError = err
