@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"anodized/hal/unit"
 )
@@ -134,6 +136,29 @@ func (q Question) value(text string) (float64, error) {
 	}
 	v, err := unit.ParseWithin(text, unit.Ohms(q.Least), unit.Ohms(q.Most))
 	return float64(v), err
+}
+
+// ReadHow reads what belongs to an answer.
+func (q Question) ReadHow(text string) (string, error) {
+	text = strings.TrimSpace(text)
+	switch {
+	case q.HowWords != nil && !slices.Contains(q.HowWords, text):
+		return "", fmt.Errorf("%q is no answer%s allowed: %s", brief(text), endSentence(didYouMean(text, q.HowWords)), strings.Join(q.HowWords, ", "))
+	case utf8.RuneCountInString(text) > longestHow:
+		return "", fmt.Errorf("the text has %d characters; at most %d are allowed", utf8.RuneCountInString(text), longestHow)
+	case strings.ContainsFunc(text, unicode.IsControl):
+		return "", fmt.Errorf("the text has a control character")
+	}
+	return text, nil
+}
+
+// Choices are what may be answered, for a person.
+func (q Question) Choices() string {
+	words := strings.Join(q.Words, ", ")
+	if q.Symbol == "" {
+		return words
+	}
+	return "such as " + q.Example + "; or: " + words
 }
 
 // NeedsHow tells whether an answer needs what belongs to it.

@@ -15,8 +15,7 @@ import (
 // Bench is the open devices of one bench and its clock.
 type Bench struct {
 	controller.Devices
-	Voltmeter    hal.Voltmeter // nil where there is none
-	Name         string        // the file, "" for the embedded bench
+	Name         string // the file, "" for the embedded bench
 	SetUp        proof.SetUp
 	FixedAmperes unit.Amperes // the limit is a knob and stands there; 0: it can be set
 
@@ -25,6 +24,7 @@ type Bench struct {
 	Pacer    controller.Pacer // of the energised test
 	Clock    bool             // the clock is simulated and waits
 	NextRack func()           // has the virtual person move the lid; nil where it does so by itself, or is real
+	Press    func()           // has it press and release the emergency stop; nil likewise
 	Tell     func(format string, values ...any)
 }
 

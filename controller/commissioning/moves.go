@@ -20,7 +20,7 @@ const (
 func (p *proving) proveLid(ctx context.Context) error {
 	ask := !p.options.NoLid && !p.lid.Done()
 	if ask {
-		p.callPerson("lift the lid now, within %v")
+		p.callPerson("lift the lid now, within %.0f s")
 		if err := p.await(ctx, p.lid.Open); err != nil {
 			return err
 		}
@@ -42,7 +42,7 @@ func (p *proving) callPerson(words string) {
 		p.NextRack()
 		return
 	}
-	p.Tell(words, p.options.Patience)
+	p.Tell(words, p.options.Patience.Seconds())
 }
 
 // await looks until something was seen, or a person's time is over.
@@ -63,7 +63,7 @@ func (p *proving) proveStop(ctx context.Context) error {
 	}
 	ask := !p.options.NoStop && !p.stop.Done()
 	if ask {
-		p.Tell("press the emergency stop now, within %v", p.options.Patience)
+		p.callForStop()
 		if err := p.await(ctx, p.stop.Open); err != nil {
 			return err
 		}
@@ -77,6 +77,15 @@ func (p *proving) proveStop(ctx context.Context) error {
 	judged := p.stop.Judge("emergency stop", stopMove, ask)
 	p.report.Stop = &judged
 	return nil
+}
+
+func (p *proving) callForStop() {
+	if p.Press != nil {
+		p.Tell("the virtual person presses the emergency stop")
+		p.Press()
+		return
+	}
+	p.Tell("press the emergency stop now, within %.0f s", p.options.Patience.Seconds())
 }
 
 // The contactor is polled so often, so that its times mean something.

@@ -28,6 +28,7 @@ func rig(t *testing.T, setup virtual.Setup) (Bench, *virtual.Bench) {
 		Devices: controller.Devices{Supply: v.Supply(), Interlock: v.Interlock(), Thermometer: v.Thermometer(), Contactor: v.Contactor(),
 			EmergencyStop: v.EmergencyStop(), Simulated: true, Identity: identity},
 		SetUp: proof.Permit(profiles.Bench{}), Now: v.Now, Pacer: v, Clock: true, NextRack: v.NextRack,
+		Press: func() { require.NoError(t, v.Inject(virtual.Fault{ID: "emergency-stop"})) },
 		Wait: func(ctx context.Context, d time.Duration) error {
 			v.AdvanceTo(v.Now().Add(max(d, 0)).Sub(virtual.Epoch))
 			return ctx.Err()
