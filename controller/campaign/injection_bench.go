@@ -11,7 +11,7 @@ import (
 var silentLike = []fault.Code{fault.SupplyOutOfStep, fault.SupplyDisobeys}
 
 var bathInjections = []Injection{
-	{ID: "bath-resistance-high", Code: fault.BathResistanceHigh, prepare: func(d draw, c *Case) {
+	{ID: "bath-resistance-high", Code: fault.BathResistanceHigh, Like: []fault.Code{fault.MixedRack, fault.OxideAlreadyPresent}, prepare: func(d draw, c *Case) {
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(2.5, 6) * believed(c) / seriesOf(c)})
 	}, region: dropSeen},
 	{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {

@@ -110,13 +110,18 @@ func limited(t *virtual.Truth) bool { return t.Limited }
 // atCheck is when the contact check is at its volts, as good as.
 func atCheck(t *virtual.Truth) bool { return t.HeldVolts >= 7.99 || t.Volts >= 7.9 }
 
-// partSeen: one part's share stands out of the noise, the volts lead, and the hold
-// is old enough.
+// partSeen is the region that is answered for: one of eight parts or fewer, or of six at
+// the current limit, whose share stands out of the noise; a ramp that has been even for
+// a dozen seconds, or a hold of ten.
 func partSeen(r Report) bool {
 	share := r.OnsetAmperes / float64(r.Plan.Parts)
 	m := r.Case.Setup.Parameters.Meter
 	sigma := m.AmpereNoise + m.AmpereStep/3 + m.GasNoise*r.OnsetAmperes
-	return r.Plan.Parts > 1 && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
+	most, settled := 8, r.OnsetHeld > 10 || r.OnsetVolts > 8+12*float64(r.Plan.Ramp)
+	if r.OnsetLimited {
+		most = 6
+	}
+	return r.Plan.Parts > 1 && r.Plan.Parts <= most && settled && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
 		(!r.OnsetLimited || m.VoltStep <= 0.02)
 }
 
