@@ -31,7 +31,8 @@ type rig struct {
 	kept    *shelf
 	pace    *benchTicker
 	result  record.Result
-	ended   time.Duration // when the result came
+	tripped time.Duration // when the trip was told
+	told    []Event       // all but progress
 }
 
 // benchTicker keeps the clock of the bench at real time.
@@ -82,8 +83,14 @@ func inRig(t *testing.T, w way, seed uint64, p plan.Plan, do func(*rig)) (r *rig
 	go func() { done <- r.station.Run(ctx) }()
 	do(r)
 	for ev := range events {
+		if ev.Kind != KindProgress {
+			r.told = append(r.told, ev)
+		}
+		if ev.Kind == KindTrip {
+			r.tripped = sinceEpoch()
+		}
 		if ev.Kind == KindResult {
-			r.result, r.ended = *ev.Result, sinceEpoch()
+			r.result = *ev.Result
 			break
 		}
 	}
@@ -138,6 +145,12 @@ type delayed struct {
 	hal.Supply
 	bench *virtual.Bench
 	delay time.Duration
+}
+
+func (d *delayed) Limits() hal.Limits {
+	limits := d.Supply.Limits()
+	limits.Exchange = 300 * time.Millisecond
+	return limits
 }
 
 func (d *delayed) wait() {

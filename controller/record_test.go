@@ -49,9 +49,11 @@ func follow(t *testing.T, s *stand) record.Result {
 	events, cancel := s.Subscribe(1000)
 	defer cancel()
 	require.NoError(t, s.Start(request()))
-	go func() { assert.ErrorIs(t, s.Run(context.Background()), errEnough) }()
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(context.Background()) }()
 	for ev := range events {
 		if ev.Kind == KindResult {
+			assert.ErrorIs(t, <-ended, errEnough) // what the fakes heard is read once nobody writes it
 			return *ev.Result
 		}
 	}
