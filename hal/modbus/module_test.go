@@ -28,8 +28,6 @@ type module struct {
 	stop     [2]bool
 	watchdog bool
 	until    time.Time // the coil of the contactor is fed until then
-	changed  time.Time // when it was last changed
-	was      bool      // the power contacts before that
 	welded   bool
 }
 
