@@ -31,6 +31,7 @@ func TestSilentSupplyHearsOffInTime(t *testing.T) {
 			require.NotNil(t, r.result.Trip)
 			assert.Equal(t, fault.SupplySilent, r.result.Trip.Code)
 			assert.Equal(t, "unknown", r.result.Output)
+			assert.Contains(t, r.result.Reasons[0], "NOT KNOWN")
 			heard := w.since(fell)
 			off := slices.IndexFunc(heard, is("OUTP OFF"))
 			require.NotEqual(t, -1, off)
