@@ -56,7 +56,9 @@ func TestHealthyCurveHasNoFindings(t *testing.T) {
 	w, trip, _ := seen(t, bench)
 	w.Close(true, false)
 	assert.Empty(t, trip)
-	assert.Empty(t, w.Findings())
+	require.Len(t, w.Findings(), 1)
+	assert.True(t, has(w, fault.ContactNotProven), "kept on the record, not announced")
+	assert.Equal(t, fault.Record, w.Findings()[0].Severity)
 }
 
 func TestCurrentThatLeavesItsCourse(t *testing.T) {
