@@ -24,15 +24,16 @@ func (f *foreign) reset() { *f = foreign{since: math.NaN(), halved: math.NaN(), 
 
 // The thresholds of a foreign metal.
 const (
-	standsBelow   = 0.1  // of the rate at which the limit's current forms a film
-	standSeconds  = 3.0  // s
-	probeSeconds  = 0.6  // s at half the limit, longer than any meter averages
-	probeWait     = 1.5  // s for the limit to be halved; a curve from elsewhere never does
-	splitsWater   = 1.2  // V, 1.23 V reversible splitting of water, from memory
-	mostElectrode = 6.0  // V, more than any electrode takes to make gas: it is the film that stands
-	platesVolts   = 4.0  // V without series drop, below which steel plates work as anode
-	shortVolts    = 15.0 // V, above them a resistor is a leak, which others judge
-	probePause    = 30.0 // s
+	standsBelow       = 0.1  // of the rate at which the limit's current forms a film
+	standSeconds      = 3.0  // s
+	probeSeconds      = 0.6  // s at half the limit, longer than any meter averages
+	probeWait         = 1.5  // s for the limit to be halved; a curve from elsewhere never does
+	splitsWater       = 1.2  // V, 1.23 V reversible splitting of water, from memory
+	mostElectrode     = 6.0  // V, more than any electrode takes to make gas: it is the film that stands
+	leastShareOfVolts = 0.1  // what the film still draws lifts the crossing of a mere resistor by a few per cent
+	platesVolts       = 4.0  // V without series drop, below which steel plates work as anode
+	shortVolts        = 15.0 // V, above them a resistor is a leak, which others judge
+	probePause        = 30.0 // s
 )
 
 // Probe tells whether half of the current limit is asked for, to tell electrolysis
@@ -114,7 +115,7 @@ func (w *Watch) classify(now, intercept float64, probed bool) {
 		w.standingFilm(now, intercept)
 		return
 	}
-	metal := intercept > splitsWater || !probed && f.v < shortVolts && f.v > w.series()*f.i+splitsWater
+	metal := intercept > math.Max(splitsWater, leastShareOfVolts*f.v) || !probed && f.v < shortVolts && f.v > w.series()*f.i+splitsWater
 	switch {
 	case metal && probed && w.book.phase == PhaseContactCheck && f.v-w.series()*f.i < platesVolts:
 		w.found.add(fault.PolaritySwapped, now, sure, f.i, f.v, intercept)
