@@ -176,8 +176,7 @@ func TestTheSecondPointTellsWhatTakesTheCurrent(t *testing.T) {
 		"no answer, a lot of volts": {func(i float64) float64 { return 40 * i }, false, watch.PhaseContactCheck, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			var w *watch.Watch
-			w = watch.New(reference(), bench)
+			w := watch.New(reference(), bench)
 			alter, trip, at := stuck(0, &w, c.volts, c.answers, c.phase), fault.Code(""), 0.0
 			for n, k := range curve(reference())[:300] {
 				alter(n, &k)
