@@ -103,6 +103,7 @@ func TestSafeToOpenSaysNoMoreThanIsProven(t *testing.T) {
 	}{
 		"proven":        {func(*stand, *relay) {}, ""},
 		"no contactor":  {func(s *stand, _ *relay) { s.devices.Contactor = nil }, "bleed lead"},
+		"no bleed":      {func(s *stand, _ *relay) { s.devices.Unbled = true }, "no bleed resistor is known of"},
 		"just opened":   {func(*stand, *relay) {}, "bleed resistor"},
 		"welded":        {func(_ *stand, r *relay) { r.welded = true }, "not seen open"},
 		"mirror unread": {func(_ *stand, r *relay) { r.unread = hal.ErrGone }, "not seen open"},

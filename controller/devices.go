@@ -19,6 +19,7 @@ type Devices struct {
 	Beacon        hal.Beacon
 	Voltmeter     hal.Voltmeter // independent, across the cell
 	MeterSettle   time.Duration // until it shows a step; 0: 300 ms
+	Unbled        bool          // no bleed resistor is known of, and nothing reads the cell's own side: never proven safe to open
 	OneShot       time.Duration // how long one pulse holds the contactor; 0: 1 s
 	Simulated     bool
 	Identity      hal.Identity

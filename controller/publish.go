@@ -134,6 +134,8 @@ func (s *Station) safeToOpen() SafeToOpen {
 		view.Why = "the cell is still discharging, or what is known of it is too old"
 	case s.devices.Contactor == nil:
 		view.Why = "not proven: discharge through the bleed lead, check with a meter"
+	case s.devices.Unbled:
+		view.Why = "not proven: no bleed resistor is known of; discharge through the bleed lead, check with a meter"
 	case !s.contactorOpen():
 		view.Why = "the contactor is not seen open"
 	case !s.bled():

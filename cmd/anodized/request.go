@@ -10,6 +10,7 @@ import (
 
 	"anodized/controller/colour"
 	"anodized/controller/plan"
+	"anodized/controller/proof"
 	"anodized/hal/unit"
 	"anodized/profiles"
 )
@@ -130,7 +131,8 @@ func (k *frozen) request() (plan.Request, error) {
 	if k.Bench != nil {
 		request.Simulated = k.Bench.Supply.Driver == "virtual"
 		request.Supply = supplyLimits(k.Bench.Supply)
-		request.Attended = k.Bench.Contactor == nil
+		request.Because = proof.Permit(*k.Bench).Whys(proof.AttendedOnly)
+		request.Attended = len(request.Because) > 0
 	}
 	return request, nil
 }

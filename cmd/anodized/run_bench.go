@@ -32,7 +32,7 @@ func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
 	if j.frozen.Bench == nil {
 		return j.embedded()
 	}
-	b, err := openBench(ctx, *j.frozen.Bench, log)
+	b, err := openForLoads(ctx, *j.frozen.Bench, log)
 	if err != nil {
 		return bench{}, err
 	}

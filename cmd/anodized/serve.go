@@ -140,7 +140,7 @@ func (d *daemon) prepare() error {
 // openBench opens the bench. The embedded one hangs its rack first.
 func (d *daemon) openBench(ctx context.Context) (bench, error) {
 	if file := d.job.frozen.Bench; file != nil {
-		return openBench(ctx, *file, d.log)
+		return openForLoads(ctx, *file, d.log)
 	}
 	b, err := d.job.embedded()
 	if racks, is := b.pacer.(interface{ NextRack() }); is {

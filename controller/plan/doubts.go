@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"anodized/profiles"
 )
@@ -78,7 +79,10 @@ func (d *draft) warnOfContact() []Warning {
 
 func (d *draft) warnOfBench() []Warning {
 	var found []Warning
-	if d.Attended {
+	switch {
+	case d.Attended && len(d.Because) > 0:
+		found = append(found, warn(AttendedOnly, "attended runs only, stay beside the bench with a hand on the emergency stop: %s", strings.Join(d.Because, "; ")))
+	case d.Attended:
 		found = append(found, warn(AttendedOnly, "this bench has no contactor, and its supply stays on when this computer dies: attended runs only, stay beside it with a hand on the emergency stop"))
 	}
 	if !d.Simulated {

@@ -18,8 +18,9 @@ type Request struct {
 	Calibration profiles.Calibration
 	Surface     *colour.Surface // film on metal, as the eye sees it
 	Supply      SupplyLimits
-	Simulated   bool // for the virtual bench
-	Attended    bool // the bench has neither a contactor nor a supply that goes off by itself without its host
+	Simulated   bool     // for the virtual bench
+	Because     []string // why attended runs only, where it is not the reason below
+	Attended    bool     // the bench has neither a contactor nor a supply that goes off by itself without its host
 }
 
 // SupplyLimits is what is known of the supply. Zero is not known.
