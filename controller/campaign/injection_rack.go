@@ -24,7 +24,7 @@ var contactInjections = []Injection{
 			c.parts(1 + d.IntN(8))
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
 		}, region: dipSeen},
-	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost},
+	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered},
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(7))
 			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})

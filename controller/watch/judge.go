@@ -82,7 +82,8 @@ func (w *Watch) behaviour(k Tick) {
 	case ratio > 1.3:
 		w.found.add(fault.AreaUnderstated, now, sure, w.live.area, w.decl, ratio)
 	}
-	if w.onset > mostOnset && w.plan.ContactCheck.FormedVolts == 0 {
+	more := math.Max(0, w.live.series-w.series()) * w.onsetAmperes // leads and bath that resist more than believed
+	if w.onset-more > mostOnset && w.plan.ContactCheck.FormedVolts == 0 {
 		w.found.add(fault.OxideAlreadyPresent, now, "likely", w.onset, w.live.film)
 	}
 	if w.doubt(k); !w.spoilt {

@@ -20,6 +20,7 @@ const (
 	mixedLevel = 3   // bins make a level
 	mixedFrom  = 0.7 // of the volts now: what was there before the rise
 	mixedMost  = 1.03
+	mixedVolts = 20.0 // V: before, a bath that resists more than expected still bends the ratio
 	leastJoin  = 0.08 // of the current: less than one part of twelve is not told from the start of a ramp
 
 	mixedSettles = 4.0 // s after which the start of a ramp no longer bends the ratio
@@ -61,6 +62,9 @@ func (m *mixed) at(bin int) float64 { return m.sum[bin] / m.n[bin] }
 // back overshoots.
 func (w *Watch) joined(now float64, last int) {
 	m := &w.mixed
+	if float64(last)*mixedWidth < mixedVolts {
+		return
+	}
 	high, ok := m.level(last)
 	low, was := m.level(int(mixedFrom * float64(last)))
 	if !ok || !was || math.Min(high, low) <= 0 {
@@ -70,6 +74,9 @@ func (w *Watch) joined(now float64, last int) {
 	threshold := math.Max(math.Max(leastJoin, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
 	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
 	peak := math.Max(m.at(last), math.Max(m.at(last-1), m.at(last-2)))
+	if w.live.ok && w.live.series > mostSeries*w.series() && w.series() > 0 {
+		return // leads or bath bend the ratio, and are told
+	}
 	if rise > threshold && flat && peak < mixedMost*high {
 		w.found.add(fault.MixedRack, now, "likely", w.onsetOfRise(last, low, high), 100*rise/(1+rise))
 	}

@@ -31,39 +31,40 @@ type Watch struct {
 	area  unit.SquareCentimetres // declared
 	decl  float64                // cm²
 
-	ring     ring
-	medianV  median5
-	medianI  median5
-	noiseV   noise
-	noiseI   noise
-	charge   charge
-	fit      area
-	live     fit
-	contact  contact
-	supply   supply
-	cross    crosscheck
-	decay    decay
-	book     book
-	blips    blips
-	breaking breakdown
-	foreign  foreign
-	mixed    mixed
-	steady   steady
-	leak     leak
-	bath     bath
-	zero     zero
-	found    marks
-	trip     fault.Code
-	stage    int
-	spoilt   bool    // the series resistance is not what the regression finds
-	expected float64 // film current of a steady ramp of this stage, A
-	formed   float64 // highest film voltage so far, V
-	peak     float64 // highest filtered voltage so far, V
-	onset    float64
-	start    float64 // nm, film expected on the parts before
-	thick    float64 // nm by volts, never falling
-	set      float64 // setpoint in force at the reading before, V
-	above    float64 // how far the mean current stands above the last reading, A
+	ring         ring
+	medianV      median5
+	medianI      median5
+	noiseV       noise
+	noiseI       noise
+	charge       charge
+	fit          area
+	live         fit
+	contact      contact
+	supply       supply
+	cross        crosscheck
+	decay        decay
+	book         book
+	blips        blips
+	breaking     breakdown
+	foreign      foreign
+	mixed        mixed
+	steady       steady
+	leak         leak
+	bath         bath
+	zero         zero
+	found        marks
+	trip         fault.Code
+	stage        int
+	spoilt       bool    // the series resistance is not what the regression finds
+	expected     float64 // film current of a steady ramp of this stage, A
+	formed       float64 // highest film voltage so far, V
+	peak         float64 // highest filtered voltage so far, V
+	onset        float64
+	onsetAmperes float64 // A then
+	start        float64 // nm, film expected on the parts before
+	thick        float64 // nm by volts, never falling
+	set          float64 // setpoint in force at the reading before, V
+	above        float64 // how far the mean current stands above the last reading, A
 }
 
 // New returns a watch over one run of a plan.
@@ -166,7 +167,7 @@ func (w *Watch) grow(k Tick, s sample, perVolt float64) {
 	w.expected = w.expectedCurrent(k)
 	i := w.medianI.value()
 	if math.IsNaN(w.onset) && i > 0.5*w.expected && w.expected > 0 {
-		w.onset = math.Max(0, s.v-w.series()*i)
+		w.onset, w.onsetAmperes = math.Max(0, s.v-w.series()*i), i
 	}
 	if k.Phase == PhaseHold || i < 0.3*w.expected || w.charge.unknown {
 		return
