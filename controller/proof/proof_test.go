@@ -32,7 +32,7 @@ func TestWhichTicksALinkCarries(t *testing.T) {
 	for ms, want := range map[float64]int{8.6: 10, 80: 10, 80.1: 5, 103: 5, 160: 5, 161: 0} {
 		l := Carries([]float64{1, ms, ms, ms, 500})
 		assert.Equal(t, want, l.RateHz, "%g ms", ms)
-		assert.Equal(t, want == 10, l.Why == "")
+		assert.Equal(t, want > 0, l.OK && l.Why == "")
 	}
 	assert.False(t, Carries(nil).OK)
 }

@@ -23,12 +23,7 @@ func Carries(ticks []float64) Link {
 			break
 		}
 	}
-	switch l.RateHz {
-	case rates[0]:
-		l.OK = true
-	case rates[1]:
-		l.Why = fmt.Sprintf("the talk of a tick takes %.0f ms: 5 Hz would carry it, and this version ticks at 10 Hz; raise the baud rate, or ask for less in the dialect", float64(traffic.Median))
-	default:
+	if l.OK = l.RateHz > 0; !l.OK {
 		l.Why = fmt.Sprintf("the talk of a tick takes %.0f ms, more than 5 Hz carries: raise the baud rate, use another link, or ask for less in the dialect", float64(traffic.Median))
 	}
 	return l
