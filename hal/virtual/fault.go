@@ -25,13 +25,16 @@ type Fault struct {
 const Forever = time.Duration(math.MaxInt64)
 
 // ParseFault reads ID, ID@MOMENT and options: contact-lost@35V,part=2,for=3s,size=0.5.
-// Without a moment it begins with the bench.
+// Without a moment it begins with the bench; a contact that is lost needs one.
 func ParseFault(text string) (Fault, error) {
 	head, options, more := strings.Cut(text, ",")
 	id, moment, timed := strings.Cut(head, "@")
 	f := Fault{ID: strings.TrimSpace(id)}
 	if _, known := kindOf(f.ID); !known {
 		return Fault{}, fmt.Errorf("fault %q: allowed are %s", f.ID, strings.Join(FaultIDs(), ", "))
+	}
+	if !timed && f.ID == "contact-lost" {
+		return Fault{}, fmt.Errorf("fault %q: a moment is needed, such as contact-lost@35V; a part that never has contact is part-missing", f.ID)
 	}
 	if timed {
 		at, err := ParseMoment(moment)

@@ -40,6 +40,8 @@ func TestWhatIsNoFaultNamesWhatIsAllowed(t *testing.T) {
 		"gremlin@3s":              "contact-lost, ",
 		"Leak@3s":                 "leak, ",
 		"leak@":                   "35V (reached)",
+		"contact-lost":            "a moment is needed",
+		"contact-lost,part=2":     "a moment is needed",
 		"leak@3":                  "35V (reached)",
 		"leak@3 minutes":          "35V (reached)",
 		"leak@-3s":                "35V (reached)",

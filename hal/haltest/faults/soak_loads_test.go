@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"anodized/controller"
+	"anodized/controller/colour"
 	"anodized/controller/plan"
 	"anodized/hal"
 	"anodized/hal/unit"
@@ -32,11 +33,13 @@ type soaked struct {
 	every   time.Duration // between faults of the line, on average; 0: none
 	seed    uint64
 	stays   bool // the bench's person changes the racks without being called
+	cut     bool // what runs when the time is over is stopped, not run to its end
 
 	random  *rand.Rand
 	seen    *tally
 	report  wayReport
 	station *controller.Station
+	faults  *faults
 	log     lastWords
 }
 
@@ -80,6 +83,7 @@ func (s *soaked) watch() {
 	if s.name == inMemoryWay {
 		w.faults.kinds = lineless
 	}
+	s.faults = w.faults
 	protector, has := s.devices.Supply.(hal.Protector)
 	s.devices.Supply = w
 	if has {
@@ -89,18 +93,29 @@ func (s *soaked) watch() {
 	s.station = controller.New(s.devices, s.pacer, s.record, slog.New(slog.NewTextHandler(&s.log, &slog.HandlerOptions{Level: slog.LevelWarn})), s.options)
 }
 
+// calm is the time before the end of a soak that is cut in which the line is left alone,
+// so that off can be confirmed.
+const calm = 2 * time.Second
+
 // until runs load after load, with rests, until the bench's clock says that it is time;
 // the load that runs then is run to its end.
 func (s *soaked) until(t *testing.T, end time.Duration) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
+	if s.cut {
+		s.faults.until = end - calm
+		over := time.AfterFunc(end-s.now(), cancel)
+		defer over.Stop()
+	}
 	events, leave := s.station.Subscribe(10000)
 	defer leave()
 	ended := make(chan error, 1)
 	go func() { ended <- s.station.Run(ctx) }()
 	for s.now() < end && s.load(t, events) {
-		s.rest(5 + 15*s.random.Float64())
+		if s.now() < end {
+			s.rest(5 + 15*s.random.Float64())
+		}
 	}
 	last := s.station.Snapshot()
 	s.report.Ticks, s.report.Overruns, s.report.Recovered = last.Tick, last.Loop.Overruns, recovery(s.seen.Recoveries)
@@ -167,26 +182,30 @@ func (s *soaked) rest(seconds float64) {
 // request draws a load of the rack of spacers.
 func (s *soaked) request(t *testing.T) controller.Request {
 	t.Helper()
-	p := plant.Default()
 	film, err := surface()
 	require.NoError(t, err)
 	end := unit.CurrentDensity(0.15 + 0.15*s.random.Float64())
+	r := spacerRequest(film, unit.Volts(10+60*s.random.Float64()), unit.VoltsPerSecond(0.8+1.2*s.random.Float64()), end)
 	limits := s.devices.Supply.Limits()
-	r := plan.Request{
-		Profile: profiles.Profile{Name: "spacers of the soak", Metal: "titanium-grade-5", Bath: "bicarbonate",
-			Target: profiles.Target{Volts: unit.Volts(10 + 60*s.random.Float64())}, Ramp: unit.VoltsPerSecond(0.8 + 1.2*s.random.Float64()),
+	r.Supply = plan.SupplyLimits{HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes, VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep}
+	made, err := plan.Build(r)
+	require.NoError(t, err)
+	return controller.Request{Plan: made, Profile: r.Profile, Rack: r.Rack, Metal: r.Metal, Bath: r.Bath, Calibration: r.Calibration, Seed: s.seed}
+}
+
+// spacerRequest is a load of the rack of spacers, whose law is that of the virtual bath.
+func spacerRequest(film *colour.Surface, target unit.Volts, ramp unit.VoltsPerSecond, end unit.CurrentDensity) plan.Request {
+	p := plant.Default()
+	return plan.Request{
+		Profile: profiles.Profile{Name: "spacers", Metal: "titanium-grade-5", Bath: "bicarbonate", Target: profiles.Target{Volts: target}, Ramp: ramp,
 			CurrentDensity: 10, End: profiles.End{CurrentDensity: end, Sustained: 5}},
 		Rack: profiles.Rack{Name: "eight headset spacers", Parts: []profiles.Part{{Name: "headset spacer", Count: 8, Wetted: 1, Roughness: 1,
 			Shape: profiles.Shape{Area: 25}}}},
 		Metal: profiles.Metal{ID: "titanium-grade-5", Name: "titanium", Density: 4.43, NativeFilm: unit.Nanometres(p.Film.Native),
 			Growth: profiles.Growth{I0: p.Film.I0, B: p.Film.B, MolarMass: 79.866, Electrons: 4, OxideGCM3: 3.90, Efficiency: p.Film.Efficiency}},
 		Bath: profiles.Bath{ID: "bicarbonate", Name: "bicarbonate", Series: 3, Litres: 5, Temperature: 20, LeastTemp: 5, MostTemp: 40},
-		Calibration: profiles.Calibration{ID: "soak", Metal: "titanium-grade-5", Bath: "bicarbonate", NMPerVolt: 1.97,
+		Calibration: profiles.Calibration{ID: "bench", Metal: "titanium-grade-5", Bath: "bicarbonate", NMPerVolt: 1.97,
 			EndCurrentDensity: end, Simulated: true, Provenance: "SIMULATED"},
 		Simulated: true, Surface: film,
-		Supply: plan.SupplyLimits{HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes, VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep},
 	}
-	p1, err := plan.Build(r)
-	require.NoError(t, err)
-	return controller.Request{Plan: p1, Profile: r.Profile, Rack: r.Rack, Metal: r.Metal, Bath: r.Bath, Calibration: r.Calibration, Seed: s.seed}
 }

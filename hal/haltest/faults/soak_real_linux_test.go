@@ -29,7 +29,7 @@ var (
 )
 
 // shortSoak is the soak of the suite: contact check and some ramp on both lines.
-const shortSoak = 4 * time.Second
+const shortSoak = 6 * time.Second
 
 // TestSoakInRealTime runs load after load over pseudo-terminals at 115,200 baud, SCPI on
 // one and Modbus RTU on the other at the same time, with faults of the line that need it
@@ -52,6 +52,7 @@ func TestSoakInRealTime(t *testing.T) {
 	stopLooking := looking(t, &report, clock, max(length/120, time.Second))
 	var all sync.WaitGroup
 	for _, s := range lines {
+		s.cut = *soakFor == 0
 		all.Go(func() { s.until(t, length) })
 	}
 	all.Wait()

@@ -182,6 +182,7 @@ type faults struct {
 	kinds  []string
 	every  time.Duration // on average
 	next   time.Duration
+	until  time.Duration // no fault after it; 0: for ever
 	ends   time.Duration // of the fault under way or over
 	open   bool          // nothing was read since it began
 	struck bool
@@ -195,7 +196,7 @@ var (
 )
 
 func (f *faults) disturb(bench *virtual.Bench, now time.Duration, seen *tally) {
-	if f.every <= 0 || now < f.next || f.open {
+	if f.every <= 0 || now < f.next || f.open || f.until > 0 && now > f.until {
 		return
 	}
 	f.next = now + time.Duration((0.5+f.random.Float64())*float64(f.every))

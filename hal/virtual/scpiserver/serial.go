@@ -48,7 +48,8 @@ func (s *serial) work(ctx context.Context) {
 		if reply.Close {
 			continue
 		}
-		s.send(ctx, reply) // one that cannot be sent is one that nobody waits for
+		s.send(ctx, reply)
+		s.alone = false // one that cannot be sent is one that nobody waits for
 	}
 }
 

@@ -101,6 +101,7 @@ type client struct {
 	handler Handler
 	pending []byte
 	over    bool // the line is too long: thrown away up to its end
+	alone   bool // nobody takes answers any more; what came before is still carried out
 }
 
 func (c *client) receive() error {
@@ -144,18 +145,21 @@ func (c *client) take() Reply {
 }
 
 func (c *client) send(ctx context.Context, r Reply) bool {
-	if r.Delay > 0 && !wait(ctx, r.Delay) {
+	if r.Delay > 0 && !c.alone && !wait(ctx, r.Delay) {
 		return false
 	}
-	if r.Text != "" {
-		if err := c.conn.SetWriteDeadline(time.Now().Add(sendTime)); err != nil {
-			return false
-		}
-		if _, err := c.conn.Write([]byte(r.Text)); err != nil {
-			return false
-		}
+	if r.Text != "" && !c.alone {
+		c.alone = c.write(r.Text) != nil
 	}
 	return !r.Close
+}
+
+func (c *client) write(text string) error {
+	if err := c.conn.SetWriteDeadline(time.Now().Add(sendTime)); err != nil {
+		return err
+	}
+	_, err := c.conn.Write([]byte(text))
+	return err
 }
 
 func wait(ctx context.Context, d time.Duration) bool {

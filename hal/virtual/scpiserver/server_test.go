@@ -160,3 +160,19 @@ func TestLateReply(t *testing.T) {
 	ask(t, conn, r, "*TST?\n")
 	require.GreaterOrEqual(t, time.Since(began), 20*time.Millisecond)
 }
+
+// What an instrument has received it carries out, also where the client that sent it
+// does not wait for the answer to an earlier line.
+func TestALineBehindALateAnswerIsCarriedOutWithoutItsClient(t *testing.T) {
+	d, address := serve(t)
+	d.mu.Lock()
+	d.reply = func(r Reply) Reply { r.Delay = 50 * time.Millisecond; return r }
+	d.mu.Unlock()
+	conn, _ := dial(t, address)
+	_, err := conn.Write([]byte("*IDN?\n*TST?\n*ESE 77\n"))
+	require.NoError(t, err)
+	require.NoError(t, conn.Close())
+	<-d.went
+	second, r := dial(t, address)
+	require.Equal(t, "77\n", ask(t, second, r, "*ESE?\n"))
+}
