@@ -12,6 +12,7 @@ type VoltmeterEntry struct {
 	Loopback  bool            `json:"loopback,omitempty"`  // of modbus: function 08 echoes a number
 	Register  *RegisterEntry  `json:"register,omitempty"`  // of modbus, in V
 	Converter *ConverterEntry `json:"converter,omitempty"` // of analog: behind a divider, in V
+	Settle    time.Duration   `json:"settle"`              // until it shows a step; default 300 ms
 }
 
 // MeterDialect is what a meter does differently from the standard's habit.

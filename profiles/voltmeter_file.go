@@ -5,6 +5,7 @@ import "time"
 var voltmeterDrivers = []string{"scpi", "modbus", "analog"}
 
 func (r *report) voltmeter(n *node, v *VoltmeterEntry) {
+	v.Settle = 300 * time.Millisecond
 	switch n.word("driver") {
 	case "modbus":
 		r.voltRegister(n, v)
@@ -15,6 +16,7 @@ func (r *report) voltmeter(n *node, v *VoltmeterEntry) {
 		r.fields(n, "a voltmeter", []field{
 			need("driver", "scpi", driver(&v.Driver, voltmeterDrivers, "virtual")),
 			need("address", "tcp://192.0.2.7:5025", address(&v.Address, "tcp", "serial", "usbtmc")),
+			may("settle", duration(&v.Settle, 0, 2)),
 			may("dialect", func(r *report, n *node) { r.meterDialect(n, &v.Dialect) }),
 		})
 	}
@@ -42,6 +44,7 @@ func (r *report) voltRegister(n *node, v *VoltmeterEntry) {
 		may("unit", whole(&v.Unit, 0, 255)),
 		may("timeout", duration(&v.Timeout, 0.01, 1)),
 		may("loopback", truth(&v.Loopback)),
+		may("settle", duration(&v.Settle, 0, 2)),
 		need("register", "{table: input, address: 0x0010, type: i32, order: high_first, scale: 0.001 V, min: -5 V, max: 150 V}", register(v.Register, "V", false)),
 	})
 	r.serialUnit(g, v.Address, v.Unit)
@@ -52,6 +55,7 @@ func (r *report) voltConverter(n *node, v *VoltmeterEntry) {
 	v.Converter = &ConverterEntry{}
 	r.fields(n, "a voltmeter", []field{
 		need("driver", "analog", driver(&v.Driver, voltmeterDrivers)),
+		may("settle", duration(&v.Settle, 0, 2)),
 		need("converter", "{chip: ads1115, bus: /dev/i2c-1, address: 0x49, channel: 0, scale: {pin: 4 V, means: 140 V}}",
 			func(r *report, n *node) { r.input(n, "V", v.Converter) }),
 	})

@@ -29,6 +29,7 @@ func (f *virtualBenchFlags) setup(e env) (setup virtual.Setup, rackName string, 
 		}
 	}
 	setup.HighestVolts, setup.HighestAmperes = f.volts.Value, f.amperes.Value
+	setup.Voltmeter, setup.Chain = f.voltmeter, f.chain
 	return setup, j.frozen.Rack.Name, nil
 }
 

@@ -27,6 +27,7 @@ func holding() *standing {
 		Interlock: controller.InterlockView{Closed: true, Channels: [2]bool{true, true}, AgeMS: 100},
 		Supply:    controller.SupplyView{SetVolts: 70, Volts: 69.99, Amperes: 0.043, Output: "on", AgeMS: 50},
 		Bath:      controller.BathView{Celsius: 21.4, AgeMS: 900},
+		Voltmeter: controller.VoltmeterView{Fitted: true, Volts: 69.98, AgeMS: 300},
 		Estimates: controller.EstimatesView{LiveArea: 201, Charge: 54.1, ThicknessByVolts: 145.8, ThicknessByCharge: 145.1,
 			Density: 0.215, SeriesOhm: 3.1},
 		Progress: controller.Progress{Fraction: 0.8},
@@ -96,8 +97,9 @@ func TestWhatIsNotKnownIsLeftOut(t *testing.T) {
 	source.snapshot.Supply.Volts, source.snapshot.Supply.AgeMS = controller.Unknown(), controller.Unknown()
 	source.snapshot.Estimates.LiveArea = controller.Unknown()
 	source.snapshot.Bath = controller.BathView{Celsius: controller.Unknown(), AgeMS: controller.Unknown()}
+	source.snapshot.Voltmeter = controller.VoltmeterView{Volts: controller.Unknown(), AgeMS: controller.Unknown()}
 	text := exposed(t, New(source, Options{}))
-	for _, name := range []string{"anodized_supply_volts", "anodized_live_area", "anodized_bath_celsius", "anodized_journal", `anodized_reading_age_seconds{device="thermometer"}`, `anodized_reading_age_seconds{device="supply"}`, "NaN", "last_run"} {
+	for _, name := range []string{"anodized_supply_volts", "anodized_live_area", "anodized_bath_celsius", "anodized_journal", `anodized_reading_age_seconds{device="thermometer"}`, `anodized_reading_age_seconds{device="supply"}`, `anodized_reading_age_seconds{device="voltmeter"}`, "NaN", "last_run"} {
 		assert.NotContains(t, text, name)
 	}
 	assert.Contains(t, text, "anodized_supply_amperes")

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"anodized/controller"
@@ -142,7 +143,7 @@ func benchFacts(now *controller.Snapshot) []Fact {
 	if now.Supply.Output == "on" {
 		note = "output on"
 	}
-	return []Fact{
+	facts := []Fact{
 		{Name: "lid", Value: lidWords(now), Note: strings.ToLower(note)},
 		{Name: "E-stop", Value: emergencyWords(now)},
 		{Name: "contactor", Value: contactorWords(now)},
@@ -150,6 +151,19 @@ func benchFacts(now *controller.Snapshot) []Fact {
 		{Name: "bath", Value: unitOf(now.Bath.Celsius, 1, "°C")},
 		{Name: "read", Age: true, Note: fmt.Sprintf("%d late ticks", now.Loop.Overruns)},
 	}
+	if now.Voltmeter.Fitted {
+		facts = slices.Insert(facts, 4, meterFact(now.Voltmeter))
+	}
+	return facts
+}
+
+// meterFact is the voltmeter at the cell with its own age: it is read beside the tick.
+func meterFact(v controller.VoltmeterView) Fact {
+	fact := Fact{Name: "voltmeter", Value: unitOf(v.Volts, 2, "V"), Note: "never read"}
+	if v.AgeMS.Known() {
+		fact.Note = fmt.Sprintf("%.1f s old", float64(v.AgeMS)/1000)
+	}
+	return fact
 }
 
 func emergencyWords(now *controller.Snapshot) string {

@@ -158,6 +158,13 @@ func TestBenchFacts(t *testing.T) {
 	assert.Equal(t, []string{"released", "open"}, []string{value("E-stop"), value("contactor")})
 	now.EmergencyStop.Pressed, now.Contactor.Closed = true, true
 	assert.Equal(t, []string{"pressed, or not read", "closed, or not read"}, []string{value("E-stop"), value("contactor")})
+	assert.Equal(t, "absent", value("voltmeter"))
+	now.Voltmeter = controller.VoltmeterView{Fitted: true, Volts: 69.984, AgeMS: 340}
+	assert.Equal(t, "69.98 V", value("voltmeter"))
+	assert.Equal(t, "0.3 s old", benchFacts(now)[4].Note)
+	now.Voltmeter = controller.VoltmeterView{Fitted: true, Volts: controller.Unknown(), AgeMS: controller.Unknown()}
+	assert.Equal(t, "–", value("voltmeter"))
+	assert.Equal(t, "never read", benchFacts(now)[4].Note)
 	for channels, want := range map[[2]bool]string{{true, true}: "closed", {false, false}: "open", {true, false}: "channels differ"} {
 		now.Interlock = controller.InterlockView{Closed: channels[0] && channels[1], Channels: channels, AgeMS: 10}
 		assert.Equal(t, want, value("lid"))

@@ -30,6 +30,7 @@ type Set struct {
 	EmergencyStop hal.EmergencyStop
 	Beacon        hal.Beacon
 	Voltmeter     hal.Voltmeter
+	MeterSettle   time.Duration // until the voltmeter shows a step
 
 	Identity  hal.Identity // of the supply
 	Simulated bool         // the supply says that it is not real

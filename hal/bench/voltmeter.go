@@ -57,7 +57,7 @@ func (s *Set) openVoltmeter(ctx context.Context, b profiles.Bench) error {
 		return fmt.Errorf("voltmeter%s: %w", at(b.Voltmeter.Address), err)
 	}
 	s.keep(watching(meter.Watch))
-	s.Voltmeter = meter
+	s.Voltmeter, s.MeterSettle = meter, b.Voltmeter.Settle
 	return nil
 }
 

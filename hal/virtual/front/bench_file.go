@@ -136,6 +136,7 @@ func (f *Front) remote(b *text, address string, unit int) {
 	if f.options.Setup.Voltmeter {
 		b.module("voltmeter", address, unit)
 		serial()
+		b.line("  settle: 500 ms")
 		b.line("  register: {table: input, address: 0x%04X, type: i32, order: high_first, scale: 0.001 V, min: -10 V, max: %s V}",
 			meterMV, above(float64(f.bench.Supply().Limits().HighestVolts)))
 	}
