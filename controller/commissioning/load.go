@@ -70,8 +70,8 @@ func (b Bench) follow(ctx context.Context, o LoadOptions, station *controller.St
 		defer context.AfterFunc(o.Abort, shutDown)()
 	}
 	ended := make(chan error, 1)
+	b.callForLoad() // before the clock runs: a simulated one does not wait for us
 	go func() { ended <- station.Run(apart) }()
-	b.callForLoad()
 	result := b.listen(ctx, station, events)
 	shutDown()
 	return result, <-ended
