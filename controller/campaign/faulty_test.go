@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	faultRuns = flag.Int("fault-runs", 3, "loads for each sort of fault")
+	faultRuns = flag.Int("fault-runs", 2, "loads for each sort of fault")
 	before    = flag.Uint64("before-seed", 0, "seed before the first of them")
 	only      = flag.String("fault", "", "only this sort of fault")
 )
