@@ -33,6 +33,7 @@ type virtualBenchFlags struct {
 	faults                       []string
 	volts                        unit.Flag[unit.Volts]
 	amperes                      unit.Flag[unit.Amperes]
+	dummy                        unit.Flag[unit.Ohms]
 }
 
 func newVirtualBenchCommand(e env) *cobra.Command {
@@ -83,6 +84,7 @@ func (f *virtualBenchFlags) register(command *cobra.Command) {
 	flags.StringArrayVar(&f.faults, "fault", nil, "a fault at a moment, such as contact-lost@35V; may be repeated")
 	flags.Var(&f.volts, "highest-voltage", "what its supply can give")
 	flags.Var(&f.amperes, "highest-current", "what its supply can give")
+	flags.Var(&f.dummy, "dummy-load", "a resistor on its output in place of the bath, such as \"100 ohm\"")
 }
 
 // faultHelp tells every fault, its size where it has one, and how to say when.
