@@ -87,13 +87,14 @@ func TestVirtualBenchRefusals(t *testing.T) {
 	}{
 		{statusBadInput, "allowed are", []string{"--fault", "gremlin@3s"}},
 		{statusBadInput, "35V (reached)", []string{"--fault", "leak@35 apples"}},
+		{statusBadInput, "a moment is needed", []string{"--fault", "contact-lost"}},
 		{statusBadInput, "no rack is called", []string{"--rack", "hat stand"}},
 		{statusBadInput, "name another", []string{"--bench-file", own}},
 		{statusBadInput, "at most 1000 V", []string{"--highest-voltage", "2000 V"}},
 		{statusBadInput, "none of the others can be", []string{"--scpi-pty", "--rtu-pty"}},
 		{statusBadInput, "allowed are 1200", []string{"--rtu-pty", "--baud", "9601"}},
 		{statusCannot, "opening the ways", []string{"--modbus-supply-listen", "127.0.0.1:notaport"}},
-		{statusBadInput, "unknown flag", []string{"--frequency", "3"}},
+		{statusBadInput, "no flag --frequency", []string{"--frequency", "3"}},
 		{statusCannot, "address already in use", []string{"--listen", taken.Addr().String()}},
 		{statusCannot, "write the bench file", []string{"--bench-file", filepath.Join(t.TempDir(), "nowhere", "bench.yaml")}},
 	} {
