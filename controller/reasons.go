@@ -10,6 +10,7 @@ var reasons = []struct {
 }{
 	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
 	{process.CurrentTooCoarse, "the current reading is too coarse for the end by current density: end by time, or use a finer supply"},
+	{process.LinkTooSlow, "the links are too slow to control by"},
 	{process.RecordNotReady, "the journal cannot take the run: check the disk"},
 	{process.StopPressed, "the emergency stop is pressed, or its contacts cannot be read or disagree: find out why, then release it"},
 	{process.ContactorFault, "the contactor is not where it was sent: have it checked before the next load"},
@@ -31,7 +32,6 @@ var reasons = []struct {
 	{process.MeterUnread, "the voltmeter at the cell does not answer: check its power and cable"},
 	{process.MeterDisagrees, "voltmeter and supply disagree with the output off: find out which of the two is right"},
 	{process.LinkUnmeasured, "the links are still being timed"},
-	{process.LinkTooSlow, "the links are too slow to control by"},
 	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
 }
 

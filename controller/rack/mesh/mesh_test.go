@@ -87,7 +87,7 @@ func TestSurfacesThatAreNotClosed(t *testing.T) {
 	area := mesh.Measure(whole, 1).Area
 	for name, triangles := range map[string][]mesh.Triangle{
 		"one side turned": turned,
-		"one side twice": append(tetrahedron(), whole[3]),
+		"one side twice":  append(tetrahedron(), whole[3]),
 	} {
 		m := mesh.Measure(triangles, 1)
 		assert.False(t, m.Closed, name)
