@@ -29,7 +29,7 @@ const (
 	lineBaud      = 115200
 	tick          = 100 * time.Millisecond
 	scpiTimeout   = 300 * time.Millisecond
-	modbusTimeout = 250 * time.Millisecond
+	modbusTimeout = 120 * time.Millisecond // the lid hangs on the same line: twice this must end before its half second
 	rtuGap        = 1750 * time.Microsecond
 	settling      = 150 * time.Millisecond
 )

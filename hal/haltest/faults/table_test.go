@@ -96,7 +96,8 @@ var table = []expected{
 	// a supply whose mode stands still too says that it is on after it was switched off
 	{fault: "readback-stuck@20.05s", codes: codes(fault.ReadbackStuck), within: 1.5, shown: 3.3, outcome: tripped},
 	// at the end of a ramp the current falls; three steps of it take their time in a hold
-	{fault: "readback-amperes-stuck@hold", codes: codes(fault.ReadbackStuck), within: 5.5, shown: 5.6, outcome: tripped},
+	// The decay has to run three steps away from the stuck reading first, which takes its seconds.
+	{fault: "readback-amperes-stuck@hold", codes: codes(fault.ReadbackStuck), within: 7, shown: 7.2, outcome: tripped},
 	{fault: "no-reading@20.05s", codes: codes(fault.SupplySilent), within: silent, outcome: tripped},
 	// half a volt of droop, then two seconds of it, then a second of doubt
 	{fault: "setpoint-not-followed@20.05s", codes: codes(fault.SupplyNotFollowing, fault.ReadbackStuck), within: 4, shown: 4.1, outcome: tripped},
