@@ -28,6 +28,8 @@ type instrument struct {
 	level          float64
 	refuse         bool
 	heard          []string
+	wires          []*wire // on which each was heard
+	far            *wire   // this end of the connection that there is
 
 	lacks     map[string]bool // headers that it does not know
 	aborts    bool            // an unknown header ends the line
@@ -65,7 +67,7 @@ func (i *instrument) dial(context.Context) (Transport, error) {
 		return nil, errors.New("no route to it")
 	}
 	driver, far := newWire()
-	i.current = driver
+	i.current, i.far = driver, far
 	far.lane, far.ended = make(chan delivery, 256), make(chan struct{})
 	go i.serve(far)
 	go far.deliver()
@@ -73,6 +75,18 @@ func (i *instrument) dial(context.Context) (Transport, error) {
 		i.send(far, i.greeting)
 	}
 	return driver, nil
+}
+
+// heardOn is what came by one connection.
+func (i *instrument) heardOn(w *wire) (lines []string) {
+	i.do(func() {
+		for k, line := range i.heard {
+			if i.wires[k] == w {
+				lines = append(lines, line)
+			}
+		}
+	})
+	return lines
 }
 
 func (i *instrument) hangUp() {
@@ -107,7 +121,7 @@ func (i *instrument) line(w *wire, line string) {
 	if line == "" {
 		return
 	}
-	i.heard = append(i.heard, line)
+	i.heard, i.wires = append(i.heard, line), append(i.wires, w)
 	if i.echo {
 		i.send(w, line)
 	}

@@ -33,17 +33,17 @@ func TestOffIsSaidOnTheConnectionThereIs(t *testing.T) {
 	for _, probe := range []string{"ese", "idn"} {
 		t.Run(probe, in(func(t *testing.T) {
 			s, i := energised(t, func(d *Dialect) { d.Probe = probe })
-			was := i.current
+			was, far := i.current, i.far
 			i.do(func() { i.silent = true })
 			for range 3 {
 				_, err := s.Measure(t.Context())
 				require.ErrorIs(t, err, hal.ErrTimeout)
 			}
 			require.Same(t, was, i.current, "no new connection: who answers there would have to say first who it is")
-			heard := len(i.lines())
+			heard := len(i.heardOn(far))
 			require.Error(t, s.Halt(t.Context()))
 			synctest.Wait()
-			require.Equal(t, []string{"OUTP OFF", "CURR 0", "VOLT 0"}, i.lines()[heard:heard+3])
+			require.Equal(t, []string{"OUTP OFF", "CURR 0", "VOLT 0"}, i.heardOn(far)[heard:heard+3])
 			i.do(func() { require.False(t, i.on) })
 		}))
 	}
@@ -57,10 +57,12 @@ func TestReopeningEndsTheRun(t *testing.T) {
 		i.do(func() { i.fault = func(*wire, string) {} })
 		_, err := s.Measure(t.Context())
 		require.ErrorIs(t, err, hal.ErrTimeout)
-		heard := len(i.lines())
+		was, heard := i.far, len(i.heardOn(i.far))
 		_, err = s.Measure(t.Context())
 		require.ErrorIs(t, err, hal.ErrRelinked)
-		require.Equal(t, "OUTP OFF", i.lines()[heard])
+		synctest.Wait()
+		require.NotSame(t, was, i.far)
+		require.Equal(t, "OUTP OFF", i.heardOn(was)[heard])
 		i.do(func() { require.False(t, i.on) })
 	})
 }
