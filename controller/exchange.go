@@ -19,8 +19,10 @@ type exchange struct {
 	cancel   context.CancelFunc
 	timer    *time.Timer
 	armed    bool
+	began    time.Time
 	deadline time.Time
 	running  bool
+	spent    time.Duration // in exchanges since this was last asked, none longer than it may be
 }
 
 func newExchange(bound time.Duration) *exchange {
@@ -46,7 +48,8 @@ func (e *exchange) begin(count int) context.Context {
 		return e.ctx
 	}
 	bound := time.Duration(count) * e.bound
-	e.deadline, e.running = time.Now().Add(bound), true
+	e.began = time.Now()
+	e.deadline, e.running = e.began.Add(bound), true
 	if !e.armed {
 		e.arm(e.bound)
 	}
@@ -68,7 +71,29 @@ func (e *exchange) beginUntil(count int, until time.Time) context.Context {
 func (e *exchange) end() {
 	e.mu.Lock()
 	defer e.mu.Unlock()
+	if e.bound != 0 && e.running {
+		e.spent += max(0, min(time.Since(e.began), e.deadline.Sub(e.began)))
+	}
 	e.running = false
+}
+
+// takeSpent is how long exchanges were waited for since it was last asked.
+func (e *exchange) takeSpent() time.Duration {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	spent := e.spent
+	e.spent = 0
+	return spent
+}
+
+// overdue is how long ago the last exchange should have been over; negative before that.
+func (e *exchange) overdue(now time.Time) time.Duration {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.bound == 0 {
+		return 0
+	}
+	return now.Sub(e.deadline)
 }
 
 // arm sets the timer. It is left alone while it runs: what it was set for may be

@@ -18,6 +18,7 @@ type owner struct {
 	at      unit.Seconds // of the last tick, as the pacer told it
 	tick    uint64
 	late    unit.Seconds
+	away    unit.Seconds // how much of that no exchange of the last tick explains
 	took    time.Duration
 	overrun uint64
 	errors  Errors
@@ -83,8 +84,9 @@ func (o *owner) since(t time.Time) unit.Seconds {
 	return unit.Seconds(t.Sub(o.epoch).Seconds())
 }
 
-// clock takes the time of a new tick and counts how late it is.
-func (o *owner) clock(at time.Time) {
+// clock takes the time of a new tick and counts how late it is, after a tick that spent
+// so much on exchanges.
+func (o *owner) clock(at time.Time, spent time.Duration) {
 	period := o.period
 	if !o.begun {
 		o.begun, o.epoch = true, at
@@ -93,6 +95,7 @@ func (o *owner) clock(at time.Time) {
 	o.tick++
 	if o.tick > 1 {
 		o.late = now - o.at - unit.Seconds(period.Seconds())
+		o.away = o.late - unit.Seconds(spent.Seconds())
 	}
 	if o.late > unit.Seconds(period.Seconds())/2 {
 		o.overrun++

@@ -64,8 +64,16 @@ func (s *Station) lidGiveUp() time.Time {
 	if s.clock == nil || !o.last.On || math.IsInf(float64(o.input.Interlock.At), -1) {
 		return time.Time{}
 	}
-	return o.epoch.Add(seconds(o.input.Interlock.At + process.LidAge + giveUpAfter))
+	until := o.input.Interlock.At + process.LidAge + giveUpAfter
+	if o.away > unit.Seconds(o.period.Seconds()) {
+		until = max(until, o.at+lastChance)
+	}
+	return o.epoch.Add(seconds(until))
 }
+
+// lastChance is what a lid gets to answer in that was not asked because this computer
+// stood still: its reading is old by our fault, not by its own.
+const lastChance unit.Seconds = 0.06
 
 // lidOverdue tells whether that moment has come.
 func (s *Station) lidOverdue() bool {
@@ -83,9 +91,11 @@ func (s *Station) hurry() bool {
 
 func (s *Station) readInterlock() {
 	o := &s.owner
-	ctx := s.exchange.beginUntil(1, s.lidGiveUp())
-	channels, err := s.devices.Interlock.Channels(ctx)
-	s.exchange.end()
+	channels, stood, err := s.askLid(s.lidGiveUp())
+	if err != nil && stood {
+		s.exchange.renew()
+		channels, _, err = s.askLid(s.clock.Now().Add(seconds(lastChance)))
+	}
 	o.lidError = err
 	if err != nil {
 		o.errors.Interlock++
@@ -96,6 +106,18 @@ func (s *Station) readInterlock() {
 	lid.OK, lid.Closed, lid.At = true, channels.Closed, o.since(channels.At)
 	s.moveNow(o.input.Interlock.At)
 }
+
+// askLid reads the lid switch, until a moment where there is one, and tells whether this
+// computer stood still meanwhile: the exchange ended long after it should have been cut.
+func (s *Station) askLid(until time.Time) (channels hal.Channels, stood bool, err error) {
+	ctx := s.exchange.beginUntil(1, until)
+	channels, err = s.devices.Interlock.Channels(ctx)
+	s.exchange.end()
+	return channels, s.clock != nil && s.exchange.overdue(s.clock.Now()) > standstill, err
+}
+
+// standstill is far beyond what cutting an exchange takes.
+const standstill = 200 * time.Millisecond
 
 func (s *Station) readSupply() {
 	o := &s.owner

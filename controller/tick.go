@@ -12,7 +12,7 @@ import (
 func (s *Station) tick(ctx context.Context, at time.Time) {
 	began := s.stopwatch()
 	o := &s.owner
-	o.clock(at)
+	o.clock(at, s.exchange.takeSpent())
 	s.sense()
 	s.measureLink()
 	next := s.orders.take()

@@ -164,7 +164,7 @@ func (p *printer) fit(what, symbol string, f *proof.Fit) {
 	if f == nil {
 		return
 	}
-	known := "as far as this check can tell"
+	known := "right, as far as this check can tell"
 	if f.Off {
 		known = "measurably off"
 	}

@@ -9,7 +9,7 @@ import "math"
 func (w *Watch) holdContact(k Tick) {
 	now, held := float64(k.T), float64(k.T)-w.decay.start
 	w.gone(now, w.lower(held), 0.2)
-	if held < 8 {
+	if held < 8 || !w.seenThrough(now-holdWindow-gapSettles) {
 		return
 	}
 	var before sums

@@ -21,7 +21,7 @@ const (
 func (w *Watch) course(k Tick) {
 	s := w.ring.at(0)
 	paced := since(&w.blips.paced, s.t, w.paced(k)) > longestBlip // a spark may touch the limit
-	if k.Phase != PhaseRamp && k.Phase != PhaseHold || k.Phase != w.book.seen || paced {
+	if k.Phase != PhaseRamp && k.Phase != PhaseHold || k.Phase != w.book.seen || paced || s.t < w.pause.ended+gapSettles {
 		w.blips.corner(s.t, s.i)
 		w.blips.calm = s.v
 		w.book.seen = k.Phase

@@ -55,6 +55,7 @@ type Watch struct {
 	found        marks
 	trip         fault.Code
 	stage        int
+	pause        pause
 	spoilt       bool    // the series resistance is not what the regression finds
 	expected     float64 // film current of a steady ramp of this stage, A
 	formed       float64 // highest film voltage so far, V
@@ -86,6 +87,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.steady.reset()
 	w.bath.reset()
 	w.zero.reset()
+	w.pause.reset()
 	if b.Zero != 0 {
 		w.found.add(fault.CurrentOffset, 0, "certain", float64(b.Zero))
 	}
@@ -115,6 +117,7 @@ func (w *Watch) Update(k Tick) {
 		return
 	}
 	w.accept(k)
+	w.pauses(k)
 	w.judge(k)
 	w.doubt(k)
 }
