@@ -21,7 +21,8 @@ type box struct {
 	hold     map[int]uint16 // holding registers: 0 volts, 1 amperes, 2 output
 	clampAt  uint16         // 0: none
 	ohms     float64
-	stuck    bool
+	stuck    bool   // its output register does not take the word for off
+	lives    bool   // its status goes on saying that it is on
 	tripped  uint16 // status bits
 	reading  []uint16
 	exception,
@@ -224,6 +225,9 @@ func (b *box) measured() (volts, amperes float64) {
 }
 
 func (b *box) status() uint16 {
+	if b.hold[2] == 0 && b.lives {
+		return b.tripped | 1<<8
+	}
 	if b.hold[2] == 0 {
 		return b.tripped
 	}

@@ -101,9 +101,9 @@ func TestFramesOfTheExampleMap(t *testing.T) {
 	m := exampleMap()
 	volts, amperes := m.SetpointVoltage, m.SetpointCurrent
 	frame := func(pdu []byte) []byte { return RTU.appendFrame(nil, 0, 1, pdu) }
-	alone := writes(setpoint{&volts, volts.encode(95.4)})
+	alone := writes(setpoint{quantity: &volts, raw: volts.encode(95.4)})
 	require.Equal(t, fromHex(t, "01 06 00 00 25 44 93 69"), frame(alone[0]))
-	both := writes(setpoint{&amperes, amperes.encode(5)}, setpoint{&volts, volts.encode(95.4)})
+	both := writes(setpoint{quantity: &amperes, raw: amperes.encode(5)}, setpoint{quantity: &volts, raw: volts.encode(95.4)})
 	require.Len(t, both, 1, "they touch: one request")
 	require.Equal(t, fromHex(t, "01 10 00 00 00 02 04 25 44 01 F4 B8 A1"), frame(both[0]))
 	require.Equal(t, fromHex(t, "01 06 00 02 00 01 E9 CA"), frame(m.Output.command(1)))

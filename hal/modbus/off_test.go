@@ -3,6 +3,7 @@ package modbus
 import (
 	"testing"
 	"testing/synctest"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -117,6 +118,76 @@ func TestKnobIsNotOverwritten(t *testing.T) {
 			require.NoError(t, s.Halt(t.Context()))
 			_, err = s.SetVoltage(t.Context(), 0)
 			require.NoError(t, err, "with the output off the panel is anybody's")
+		})
+	}
+}
+
+// TestKnobBetweenWriteAndReadBackIsTold and not written over; what is still the old value
+// was not taken, which is another thing; a restart is told by the next look.
+func TestKnobBetweenWriteAndReadBackIsTold(t *testing.T) {
+	for _, framing := range []Framing{TCP, RTU} {
+		for held, want := range map[uint16]error{1200: hal.ErrLocal, 500: hal.ErrMismatch} {
+			isOn(t, framing, func(t *testing.T, s *Supply, b *box) {
+				b.behindWrite(func() { b.hold[0] = held })
+				_, err := s.SetVoltage(t.Context(), 5.1)
+				require.ErrorIs(t, err, want)
+				b.do(func() { require.Equal(t, held, b.hold[0]) })
+			})
+		}
+	}
+}
+
+// TestRestartAroundAWriteIsARestart: whether its write or its read-back is the first that
+// meets the restarted supply.
+func TestRestartAroundAWriteIsARestart(t *testing.T) {
+	restart := func(b *box) func() { return func() { b.hold[0], b.hold[1], b.hold[2] = 0, 0, 0 } }
+	for name, meet := range map[string]func(b *box){
+		"the read-back": func(b *box) { b.behindWrite(restart(b)) },
+		"the write":     func(b *box) { b.behindLook(restart(b)) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			isOn(t, RTU, func(t *testing.T, s *Supply, b *box) {
+				meet(b)
+				if _, err := s.SetVoltage(t.Context(), 5.1); err != nil {
+					require.ErrorIs(t, err, hal.ErrLocal)
+				}
+				state, err := s.Check(t.Context())
+				require.NoError(t, err)
+				require.True(t, state.Restarted)
+			})
+		})
+	}
+}
+
+// behindLook does something between the look at what is held and the write.
+func (b *box) behindLook(something func()) {
+	b.do(func() {
+		b.fault = func(w *wire, answer []byte) {
+			something()
+			reply(w, answer)
+		}
+	})
+}
+
+// behindWrite does something between the write and its read-back.
+func (b *box) behindWrite(something func()) {
+	b.behindLook(func() {
+		b.fault = func(w *wire, answer []byte) {
+			something()
+			reply(w, answer)
+		}
+	})
+}
+
+// TestOffThatIsNotObeyedIsSoonTold: the owner needs its time for the readings that raise
+// the alarm.
+func TestOffThatIsNotObeyedIsSoonTold(t *testing.T) {
+	for _, framing := range []Framing{TCP, RTU} {
+		isOn(t, framing, func(t *testing.T, s *Supply, b *box) {
+			b.do(func() { b.lives = true })
+			began := time.Now()
+			require.ErrorIs(t, s.Halt(t.Context()), hal.ErrMismatch)
+			require.LessOrEqual(t, time.Since(began), max(s.limits.Settle, s.timeout)+2*busyPause)
 		})
 	}
 }

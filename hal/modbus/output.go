@@ -138,7 +138,7 @@ func (s *Supply) halt(ctx context.Context) error {
 			s.halted()
 			return nil
 		}
-		if errors.Is(err, hal.ErrGone) {
+		if errors.Is(err, hal.ErrGone) || errors.Is(err, errHeldOn) {
 			break
 		}
 	}
@@ -163,15 +163,24 @@ func (s *Supply) haltOnce(ctx context.Context) error {
 	return s.off(ctx)
 }
 
-// off writes and confirms.
+// errHeldOn is a supply that took "off" and whose status says "on" all the same: to say
+// it once more at once would only keep its owner from the readings that raise the alarm.
+var errHeldOn = fmt.Errorf("%w: its register says off, and its status that it is still on; press the emergency stop", hal.ErrMismatch)
+
+// off writes and confirms. A status has as long to follow as when switching on.
 func (s *Supply) off(ctx context.Context) error {
 	if _, err := s.call(ctx, s.at.Output.command(s.at.Output.Halted)); err != nil {
 		return err
 	}
+	waited, cancel := context.WithTimeout(ctx, max(s.limits.Settle, s.timeout))
+	defer cancel()
 	m, err := fetch(ctx, s.call, s.switches)
 	for err == nil && s.isOn(m) {
-		if int(m.at(s.at.Output.Table, s.at.Output.Address, 1)[0]) != s.at.Output.Halted || !s.shortly(ctx) {
+		if int(m.at(s.at.Output.Table, s.at.Output.Address, 1)[0]) != s.at.Output.Halted {
 			return fmt.Errorf("%w: the supply says it is still on; press the emergency stop", hal.ErrMismatch)
+		}
+		if !s.shortly(waited) {
+			return errHeldOn
 		}
 		m, err = fetch(ctx, s.call, s.switches)
 	}
@@ -209,5 +218,5 @@ func (s *Supply) starveBlind(ctx context.Context) {
 // least are the setpoints as low as the map has them.
 func (s *Supply) least() []setpoint {
 	volts, amperes := &s.at.SetpointVoltage, &s.at.SetpointCurrent
-	return []setpoint{{volts, volts.encode(volts.Min)}, {amperes, amperes.encode(amperes.Min)}}
+	return []setpoint{{quantity: volts, raw: volts.encode(volts.Min)}, {quantity: amperes, raw: amperes.encode(amperes.Min)}}
 }

@@ -32,14 +32,16 @@ func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, valu
 	if err := s.settled(ctx); err != nil {
 		return nan, fmt.Errorf("set the %s: %w", name, err)
 	}
+	left := []uint16(nil)
 	if s.mayBeOn && *done && value > 0 { // to zero without a word
-		if err := s.untouched(ctx, q, *last); err != nil {
+		left = *last
+		if err := s.untouched(ctx, q, left); err != nil {
 			return nan, fmt.Errorf("set the %s: %w", name, err)
 		}
 	}
 	raw := q.encode(value)
 	*done = false
-	if err := s.write(ctx, setpoint{q, raw}); err != nil {
+	if err := s.write(ctx, setpoint{q, raw, left}); err != nil {
 		return nan, fmt.Errorf("set the %s to %v %s: %w", name, value, symbol, err)
 	}
 	*last, *done = raw, true
@@ -64,6 +66,21 @@ func (s *Supply) untouched(ctx context.Context, q *Quantity, left []uint16) erro
 type setpoint struct {
 	quantity *Quantity
 	raw      []uint16
+	left     []uint16 // what it was seen to hold just before, while the output may be on; else nil
+}
+
+// compare looks at what is held behind a write. What is neither the new value nor the old
+// one was turned by hand in between: that is told, not written over.
+func (p setpoint) compare(held []uint16) error {
+	q := p.quantity
+	switch {
+	case slices.Equal(held, p.raw):
+		return nil
+	case p.left != nil && !slices.Equal(held, p.left):
+		return fmt.Errorf("%w: register %d holds %v right after %v was written over %v", hal.ErrLocal, q.Address,
+			tidy(q.number(held)*q.Scale), tidy(q.number(p.raw)*q.Scale), tidy(q.number(p.left)*q.Scale))
+	}
+	return fmt.Errorf("%w: register %d holds %04X, not %04X", hal.ErrMismatch, q.Address, held, p.raw)
 }
 
 // writes are the requests that set these: one where they touch, so that a supply never
@@ -98,8 +115,8 @@ func (s *Supply) write(ctx context.Context, setpoints ...setpoint) error {
 		return fmt.Errorf("read back: %w", err)
 	}
 	for _, p := range setpoints {
-		if held := m.quantity(p.quantity); !slices.Equal(held, p.raw) {
-			return fmt.Errorf("%w: register %d holds %04X, not %04X", hal.ErrMismatch, p.quantity.Address, held, p.raw)
+		if err := p.compare(m.quantity(p.quantity)); err != nil {
+			return err
 		}
 	}
 	return nil

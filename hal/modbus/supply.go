@@ -268,12 +268,25 @@ func (s *Supply) Check(ctx context.Context) (hal.State, error) {
 }
 
 func (s *Supply) noteRestart(m memory, state hal.State) {
-	forgot := s.volts != nil && s.amperes != nil && !slices.Equal(s.volts, m.quantity(&s.at.SetpointVoltage)) &&
-		!slices.Equal(s.amperes, m.quantity(&s.at.SetpointCurrent))
-	if forgot && s.energised && !state.Output && state.Tripped == "" {
+	if s.forgot(m) && s.energised && !state.Output && state.Tripped == "" {
 		s.restarted, s.energised, s.volts, s.amperes = true, false, nil, nil
 		s.voltsSet, s.amperesSet = false, false
 	}
+}
+
+// forgot tells whether neither setpoint is what was written, or one of them is back at
+// zero: a write of ours that met the restarted supply may have set the other one again.
+func (s *Supply) forgot(m memory) bool {
+	if s.volts == nil || s.amperes == nil {
+		return false
+	}
+	volts, amperes := m.quantity(&s.at.SetpointVoltage), m.quantity(&s.at.SetpointCurrent)
+	noVolts, noAmperes := !slices.Equal(s.volts, volts), !slices.Equal(s.amperes, amperes)
+	return noVolts && noAmperes || noVolts && zero(volts) || noAmperes && zero(amperes)
+}
+
+func zero(registers []uint16) bool {
+	return !slices.ContainsFunc(registers, func(r uint16) bool { return r != 0 })
 }
 
 // Identify returns who the supply said it was at opening, or that it cannot tell.

@@ -93,10 +93,14 @@ func (s *Supply) untouched(ctx context.Context, p setting) error {
 func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) {
 	rounded := roundDown(p.value, p.decimals)
 	command := strconv.AppendFloat(append([]byte(p.header), ' '), rounded, 'f', p.decimals, 64)
+	known := s.mayBeOn && *p.done && p.value > 0
 	*p.done = false
 	for range 2 {
 		if err := s.setOnce(ctx, command, p); err != nil {
 			return nan, fmt.Errorf("%s: %w", command, err)
+		}
+		if known && p.turned(rounded) {
+			return nan, fmt.Errorf("%s: %w: the supply holds %v %s right after it, and was left at %v %s", command, hal.ErrLocal, *p.held, p.unit, *p.left, p.unit)
 		}
 		if math.Abs(*p.held-rounded) <= step(p.decimals)*(1+grace) {
 			*p.done, *p.left = true, *p.held
@@ -104,6 +108,13 @@ func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) 
 		}
 	}
 	return nan, fmt.Errorf("%s: %w: the supply holds %v %s", command, hal.ErrMismatch, *p.held, p.unit)
+}
+
+// turned tells whether the supply holds, behind a setting, neither the new value nor the
+// one that it was left with: a knob was turned in between, and is not fought.
+func (p setting) turned(rounded float64) bool {
+	most := step(p.decimals) * (1 + grace)
+	return math.Abs(*p.held-rounded) > most && math.Abs(*p.held-*p.left) > most
 }
 
 // setOnce sets and reads back. While the output may be on time is short on a slow line:
