@@ -101,7 +101,7 @@ func (w *Watch) follow(k Tick) {
 	d := &w.decay
 	now := float64(k.T)
 	held, x := now-d.start, w.medianI.value()/d.current
-	if now+1e-9 >= d.next {
+	if now+1e-9 >= d.next && w.seenThrough(now-gapSettles) { // the median stands for another moment across a gap
 		d.next = now + 1
 		if x > 0.03 && x < 0.9 {
 			w.refit(held-0.2, x) // the median of five stands two readings back
@@ -122,7 +122,7 @@ func (w *Watch) refit(held, x float64) {
 	d.fits[d.n%len(d.fits)] = u
 	d.n++
 	d.law.U0 = d.softness()
-	if held <= 5.5 {
+	if held <= 5.5 && w.seenThrough(d.start-2.5) { // one hole in the end of the ramp or in the start of the hold, and it foretells nothing
 		d.early = d.law.U0
 	}
 }

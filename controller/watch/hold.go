@@ -2,6 +2,9 @@ package watch
 
 import "math"
 
+// holdWindow is the time whose readings a hold is judged by, s.
+const holdWindow = 3.5
+
 // holdContact compares the last half second with the straight line that 1/I
 // followed in the three seconds before. Growth at constant voltage follows it; a
 // part that falls off leaves it downward. Armed eight seconds into the hold: before,
@@ -18,7 +21,7 @@ func (w *Watch) holdContact(k Tick) {
 	for m := range w.ring.n {
 		s := w.ring.at(m)
 		age := now - s.t
-		if age > 3.5 || s.i <= 0 {
+		if age > holdWindow || s.i <= 0 {
 			break
 		}
 		if age < 0.5-1e-9 {

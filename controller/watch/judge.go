@@ -63,9 +63,10 @@ func (w *Watch) leftOfRamp(k Tick) {
 
 // behaviour compares what the load behaves like with what was declared, once
 // enough of the ramp has been seen. A book calibration does not know this bath, so
-// its excess may be lost efficiency as well as area.
+// its excess may be lost efficiency as well as area. From a gap on the charge is
+// not known, and the fit stands still at what was seen before.
 func (w *Watch) behaviour(k Tick) {
-	if w.book.judgedArea || !w.live.ok || w.medianV.value() < w.judgeVolts() {
+	if w.book.judgedArea || w.charge.unknown || !w.live.ok || w.medianV.value() < w.judgeVolts() {
 		return
 	}
 	w.book.judgedArea = true

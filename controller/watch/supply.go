@@ -63,15 +63,22 @@ func (w *Watch) short(k Tick) {
 		w.supply.shorted = 0
 	}
 	if w.supply.shorted >= 2 {
-		w.raise(fault.ShortCircuit)
+		w.shortened()
 	}
 	old := w.ring.at(min(w.ring.n-1, 5))
 	rise := (float64(k.Volts) - old.v) / math.Max(0.05, float64(k.T)-old.t)
 	carried := float64(w.law.RampRate(w.plan.CurrentDensity))
 	stands := k.Phase == PhaseContactCheck && atLimit && k.Volts < 1.5 && rise < 0.1*carried
 	if since(&w.supply.stuckShort, float64(k.T), stands) >= 0.5-1e-9 {
-		w.raise(fault.ShortCircuit)
+		w.shortened()
 	}
+}
+
+// shortened ends the run for a short, whose readings are no growth that the regression
+// could find a resistance in.
+func (w *Watch) shortened() {
+	w.spoilt = true
+	w.raise(fault.ShortCircuit)
 }
 
 // following: volts stay below the highest setpoint of the stage although the

@@ -1,0 +1,44 @@
+package campaign_test
+
+import (
+	"flag"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"anodized/controller/campaign"
+	"anodized/controller/fault"
+	"anodized/hal/unit"
+	"anodized/hal/virtual"
+
+	"github.com/stretchr/testify/assert"
+)
+
+var gapRuns = flag.Int("gap-runs", 60, "loads in good order whose readings have gaps")
+
+// TestGapsInTheReadingsAreNoFaultOfTheLoad leaves 0.2 s to 0.9 s between readings, time and
+// again, in loads in good order: what is not seen proves nothing.
+func TestGapsInTheReadingsAreNoFaultOfTheLoad(t *testing.T) {
+	outcomes, falses := map[string]int{}, map[fault.Code]int{}
+	for _, r := range each(t, *gapRuns, func(seed uint64) campaign.Report {
+		c := campaign.Healthy(seed, surface(), campaign.Spread{})
+		random := rand.New(rand.NewPCG(seed, 1))
+		for at := 2.0; at < 250; at += 1 + 7*random.Float64() {
+			c.Setup.Faults = append(c.Setup.Faults, virtual.Fault{ID: "no-reading", At: virtual.AfterOn(unit.Seconds(at)),
+				For: time.Duration((0.1+0.7*random.Float64())*float64(time.Second)) - c.Tick}) // a tick more lies between the readings
+		}
+		r, err := campaign.Run(t.Context(), c)
+		assert.NoError(t, err)
+		return r
+	}) {
+		outcomes[string(r.Result.Outcome)]++
+		for _, code := range r.FalseFindings() {
+			if code != fault.RecordGap {
+				falses[code]++
+			}
+		}
+		assert.Empty(t, r.FalseTrip(), "seed %d: %v", r.Case.Seed, r.Result.Findings)
+	}
+	assert.Empty(t, falses)
+	t.Log(outcomes, falses)
+}
