@@ -55,6 +55,15 @@ func (s *Station) publish(cmd process.Command) {
 	s.snapshot.Store(next)
 }
 
+// showTrip shows a trip before its off is carried out: a supply that does not answer may
+// take its time to confirm that, or not do it at all. It waits for nothing. With a clock
+// that waits the end of the tick is the same moment.
+func (s *Station) showTrip(cmd process.Command) {
+	if cmd.Trip != "" && cmd.Trip != s.owner.last.Trip && !s.options.ClockWaits {
+		s.publish(cmd)
+	}
+}
+
 // mayStart tells why a load cannot be asked for now.
 func (n *Snapshot) mayStart() error {
 	if n.closing {
