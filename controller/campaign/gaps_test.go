@@ -42,3 +42,28 @@ func TestGapsInTheReadingsAreNoFaultOfTheLoad(t *testing.T) {
 	assert.Empty(t, falses)
 	t.Log(outcomes, falses)
 }
+
+// TestDipsOfTheSupplyAreNoLooseContact lets the output sink for moments in loads in
+// good order: the volts fell, so the current may.
+func TestDipsOfTheSupplyAreNoLooseContact(t *testing.T) {
+	droops := 0
+	for _, r := range each(t, *gapRuns/2, func(seed uint64) campaign.Report {
+		c := campaign.Healthy(seed, surface(), campaign.Spread{})
+		random := rand.New(rand.NewPCG(seed, 2))
+		for at := 15.0; at < 250; at += 2 + 3*random.Float64() {
+			c.Setup.Faults = append(c.Setup.Faults, virtual.Fault{ID: "supply-droop", At: virtual.AfterOn(unit.Seconds(at)),
+				For: time.Duration((0.1 + 0.3*random.Float64()) * float64(time.Second)), Size: 0.9 + 0.099*random.Float64()})
+		}
+		r, err := campaign.Run(t.Context(), c)
+		assert.NoError(t, err)
+		return r
+	}) {
+		for _, code := range r.FalseFindings() {
+			assert.NotEqual(t, fault.ContactIntermittent, code, "seed %d: %v", r.Case.Seed, r.Result.Findings)
+			if code == fault.SupplyDroop {
+				droops++
+			}
+		}
+	}
+	assert.Positive(t, droops)
+}
