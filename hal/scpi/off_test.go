@@ -2,6 +2,7 @@ package scpi
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"testing/synctest"
 
@@ -145,4 +146,26 @@ func TestRefusalWhileOnCarriesItsNumber(t *testing.T) {
 		require.NoError(t, err)
 		require.False(t, slices.ContainsFunc(i.lines()[heard:], func(line string) bool { return line == "SYST:ERR?" }))
 	})
+}
+
+// TestKnobBetweenSettingAndReadBackIsTold and not written over; what is still the old value
+// was not taken, which is another thing.
+func TestKnobBetweenSettingAndReadBackIsTold(t *testing.T) {
+	for held, want := range map[float64]error{12: hal.ErrLocal, 5: hal.ErrMismatch} {
+		synctest.Test(t, func(t *testing.T) {
+			s, i := energised(t, func(d *Dialect) { d.Compound = false })
+			_, err := s.SetVoltage(t.Context(), 5)
+			require.NoError(t, err)
+			i.do(func() {
+				i.afterward = func(line string) {
+					if strings.HasPrefix(line, "VOLT 5.1") {
+						i.volts = held
+					}
+				}
+			})
+			_, err = s.SetVoltage(t.Context(), 5.1)
+			require.ErrorIs(t, err, want)
+			i.do(func() { require.InDelta(t, held, i.volts, 0) })
+		})
+	}
 }

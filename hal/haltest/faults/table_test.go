@@ -48,8 +48,9 @@ var (
 const tripped, complete, refused = record.Tripped, record.Complete, record.Refused
 
 // The bounds. A supply without a reading is switched off within 1.3 s, and the page says
-// so within 2 s; what is asked once a second is found within that and two ticks; the lid
-// and the stop are read in each tick.
+// so by then, whether off is confirmed or not; others are on it within 2 s. What is asked
+// once a second is found within that and two ticks; the lid and the stop are read in each
+// tick.
 const (
 	silent   = 1.3
 	asked    = 1.2
