@@ -301,3 +301,14 @@ func TestWhatNeverDrewCurrentWasNotLost(t *testing.T) {
 	assert.Equal(t, fault.ContactLost, trip)
 	assert.Greater(t, at, 30.0)
 }
+
+func TestAShortLeavesNoSeriesResistance(t *testing.T) {
+	w, trip, _ := seen(t, bench, func(_ int, k *watch.Tick) {
+		if k.T >= 40 {
+			k.Volts, k.Amperes, k.Limited = 1, k.Limit, true
+		}
+	})
+	require.Equal(t, fault.ShortCircuit, trip)
+	assert.True(t, math.IsNaN(float64(w.Summary().SeriesOhm)), "%v ohm", w.Summary().SeriesOhm)
+	assert.True(t, math.IsNaN(float64(w.Estimates().SeriesOhm)))
+}
