@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-var gapRuns = flag.Int("gap-runs", 60, "loads in good order whose readings have gaps")
+var gapRuns = flag.Int("gap-runs", 40, "loads in good order whose readings have gaps")
 
 // TestGapsInTheReadingsAreNoFaultOfTheLoad leaves 0.2 s to 0.9 s between readings, time and
 // again, in loads in good order: what is not seen proves nothing.
