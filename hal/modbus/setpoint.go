@@ -69,18 +69,24 @@ type setpoint struct {
 	left     []uint16 // what it was seen to hold just before, while the output may be on; else nil
 }
 
-// compare looks at what is held behind a write. What is neither the new value nor the old
-// one was turned by hand in between: that is told, not written over.
+// compare looks at what is held behind a write. What lies outside of the way from the old
+// value to the new one was turned by hand in between: that is told, not written over. What
+// stopped on the way was held back by the supply itself.
 func (p setpoint) compare(held []uint16) error {
 	q := p.quantity
 	switch {
 	case slices.Equal(held, p.raw):
 		return nil
-	case p.left != nil && !slices.Equal(held, p.left):
+	case p.left != nil && p.astray(held):
 		return fmt.Errorf("%w: register %d holds %v right after %v was written over %v", hal.ErrLocal, q.Address,
 			tidy(q.number(held)*q.Scale), tidy(q.number(p.raw)*q.Scale), tidy(q.number(p.left)*q.Scale))
 	}
 	return fmt.Errorf("%w: register %d holds %04X, not %04X", hal.ErrMismatch, q.Address, held, p.raw)
+}
+
+func (p setpoint) astray(held []uint16) bool {
+	left, wanted, is := p.quantity.number(p.left), p.quantity.number(p.raw), p.quantity.number(held)
+	return !(is >= min(left, wanted) && is <= max(left, wanted))
 }
 
 // writes are the requests that set these: one where they touch, so that a supply never

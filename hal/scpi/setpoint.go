@@ -110,11 +110,12 @@ func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) 
 	return nan, fmt.Errorf("%s: %w: the supply holds %v %s", command, hal.ErrMismatch, *p.held, p.unit)
 }
 
-// turned tells whether the supply holds, behind a setting, neither the new value nor the
-// one that it was left with: a knob was turned in between, and is not fought.
+// turned tells whether the supply holds, behind a setting, something outside of the way
+// from the value that it was left with to the new one: a knob was turned in between, and
+// is not fought. What stopped on the way was held back by the supply itself.
 func (p setting) turned(rounded float64) bool {
 	most := step(p.decimals) * (1 + grace)
-	return math.Abs(*p.held-rounded) > most && math.Abs(*p.held-*p.left) > most
+	return *p.held > max(rounded, *p.left)+most || *p.held < min(rounded, *p.left)-most
 }
 
 // setOnce sets and reads back. While the output may be on time is short on a slow line:
