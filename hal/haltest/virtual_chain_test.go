@@ -8,6 +8,7 @@ import (
 
 	"anodized/hal/haltest"
 	"anodized/hal/virtual"
+	"anodized/hal/virtual/front"
 )
 
 // chained is a virtual bench with a contactor and an emergency stop.
@@ -23,30 +24,60 @@ func chained(t *testing.T) (b *virtual.Bench, wait func(time.Duration), inject f
 	return b, wait, inject
 }
 
-func TestVirtualContactor(t *testing.T) {
-	haltest.Contactor(t, haltest.ContactorSuite{Open: func(t *testing.T) haltest.ContactorRig {
-		b, wait, inject := chained(t)
-		closed := func() bool { // volts reach the cell if and only if the contacts are closed
-			truth := b.Truth()
-			require.False(t, truth.Live && !truth.ContactorClosed)
-			return truth.ContactorClosed
-		}
-		return haltest.ContactorRig{Contactor: b.Contactor(), Power: closed, Wait: wait, OneShot: time.Second,
-			Moves: 30 * time.Millisecond, Weld: inject("contactor-welded", 0), Gone: inject("contactor-gone", 0)}
-	}})
+func contactorInMemory(t *testing.T) haltest.ContactorRig {
+	b, wait, inject := chained(t)
+	closed := func() bool { // volts reach the cell if and only if the contacts are closed
+		truth := b.Truth()
+		require.False(t, truth.Live && !truth.ContactorClosed)
+		return truth.ContactorClosed
+	}
+	return haltest.ContactorRig{Contactor: b.Contactor(), Power: closed, Wait: wait, OneShot: time.Second,
+		Moves: 30 * time.Millisecond, Weld: inject("contactor-welded", 0), Gone: inject("contactor-gone", 0)}
 }
 
-func TestVirtualEmergencyStop(t *testing.T) {
-	haltest.EmergencyStop(t, haltest.StopSuite{Open: func(t *testing.T) haltest.StopRig {
-		b, _, inject := chained(t)
-		return haltest.StopRig{Stop: b.EmergencyStop(), Two: true, Hands: map[haltest.Fault]func(){haltest.Gone: inject("emergency-stop-gone", 0)},
-			Contacts: func(first, second bool) {
-				for i, closed := range [2]bool{first, second} {
-					id := map[bool]string{false: "emergency-stop-one-contact", true: "emergency-stop-stuck-closed"}[closed]
-					inject(id, i+1)()
-				}
-			}}
-	}})
+func stopInMemory(t *testing.T) haltest.StopRig {
+	b, _, inject := chained(t)
+	return haltest.StopRig{Stop: b.EmergencyStop(), Two: true, Contacts: contacts(inject),
+		Hands: map[haltest.Fault]func(){haltest.Gone: inject("emergency-stop-gone", 0)}}
+}
+
+func stopOver(arrange func(*front.Options)) func(*testing.T) haltest.StopRig {
+	return func(t *testing.T) haltest.StopRig {
+		f, set, _ := listen(t, arrange, func(o *front.Options) { o.Setup.Chain = true })
+		return haltest.StopRig{Stop: set.EmergencyStop, Two: true, Contacts: contacts(func(id string, part int) func() {
+			return func() { require.NoError(t, f.Bench().Inject(virtual.Fault{ID: id, Part: part})) }
+		})}
+	}
+}
+
+// contacts moves the contacts of a stop by faults of their own; the last one counts.
+func contacts(inject func(id string, part int) func()) func(first, second bool) {
+	return func(first, second bool) {
+		for i, closed := range [2]bool{first, second} {
+			id := map[bool]string{false: "emergency-stop-one-contact", true: "emergency-stop-stuck-closed"}[closed]
+			inject(id, i+1)()
+		}
+	}
+}
+
+func meterInMemory(t *testing.T) haltest.VoltmeterRig {
+	start := setup()
+	start.Voltmeter = true
+	b, err := virtual.New(start)
+	require.NoError(t, err)
+	return haltest.VoltmeterRig{
+		Voltmeter: b.Voltmeter(), Volts: 0, Tolerance: 0.05, Settle: time.Second,
+		Wait:  func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) },
+		Break: func() { require.NoError(t, b.Inject(virtual.Fault{ID: "meter-silent"})) },
+	}
+}
+
+func colourSensorInMemory(t *testing.T) haltest.ColourSensorRig {
+	b, err := virtual.New(setup())
+	require.NoError(t, err)
+	s := b.ColourSensor()
+	return haltest.ColourSensorRig{Sensor: s, White: s.LayWhite, Dark: s.TakeAway, Gone: s.Unplug,
+		Part: func() { require.NoError(t, s.LayPart(0)) }}
 }
 
 func TestVirtualInterlockTells(t *testing.T) {

@@ -52,7 +52,7 @@ var drivers = []struct {
 // TestSupplies holds every driver against the contract, and prints the table of drivers
 // and tests (go test -v -run TestSupplies).
 func TestSupplies(t *testing.T) {
-	table := newTable()
+	table := newTable(supplyWays()...)
 	t.Run("drivers", func(t *testing.T) {
 		for _, d := range drivers {
 			t.Run(d.name, func(t *testing.T) {
@@ -62,6 +62,13 @@ func TestSupplies(t *testing.T) {
 		}
 	})
 	t.Log("\n" + table.String())
+}
+
+func supplyWays() (ways []string) {
+	for _, d := range drivers {
+		ways = append(ways, d.name)
+	}
+	return ways
 }
 
 func memoryRig(t *testing.T) haltest.SupplyRig {
@@ -162,33 +169,21 @@ func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench
 	return f, set, c
 }
 
-func TestVirtualInterlockOverModbusRTU(t *testing.T) {
-	haltest.Interlock(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
-		f, set, c := listen(t, func(o *front.Options) { o.RTUTerminal = true })
+func interlockInMemory(t *testing.T) haltest.InterlockRig {
+	b, err := virtual.New(setup())
+	require.NoError(t, err)
+	rig := interlockRig(t, b, func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) })
+	rig.Interlock = b.Interlock()
+	return rig
+}
+
+func interlockOver(arrange func(*front.Options)) func(*testing.T) haltest.InterlockRig {
+	return func(t *testing.T) haltest.InterlockRig {
+		f, set, c := listen(t, arrange)
 		rig := interlockRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
 		rig.Interlock = set.Interlock
 		return rig
-	}})
-}
-
-func TestVirtualInterlockInMemory(t *testing.T) {
-	haltest.Interlock(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
-		b, err := virtual.New(setup())
-		require.NoError(t, err)
-		advance := func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) }
-		rig := interlockRig(t, b, advance)
-		rig.Interlock = b.Interlock()
-		return rig
-	}})
-}
-
-func TestVirtualInterlockOverTCP(t *testing.T) {
-	haltest.Interlock(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
-		f, set, c := listen(t)
-		rig := interlockRig(t, f.Bench(), func(d time.Duration) { f.Bench().AdvanceTo(c.move(d)) })
-		rig.Interlock = set.Interlock
-		return rig
-	}})
+	}
 }
 
 // interlockRig forces each contact by a fault of its own; the last one counts.
@@ -206,14 +201,12 @@ func interlockRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) h
 	}
 }
 
-func TestVirtualThermometer(t *testing.T) {
-	haltest.Thermometer(t, haltest.ThermometerSuite{Open: func(t *testing.T) haltest.ThermometerRig {
-		b, err := virtual.New(setup())
-		require.NoError(t, err)
-		return haltest.ThermometerRig{
-			Thermometer: b.Thermometer(), Bath: 20, Tolerance: 1, Settle: 2 * time.Second,
-			Wait:  func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) },
-			Break: func() { require.NoError(t, b.Inject(virtual.Fault{ID: "thermometer-silent"})) },
-		}
-	}})
+func thermometerInMemory(t *testing.T) haltest.ThermometerRig {
+	b, err := virtual.New(setup())
+	require.NoError(t, err)
+	return haltest.ThermometerRig{
+		Thermometer: b.Thermometer(), Bath: 20, Tolerance: 1, Settle: 2 * time.Second,
+		Wait:  func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) },
+		Break: func() { require.NoError(t, b.Inject(virtual.Fault{ID: "thermometer-silent"})) },
+	}
 }
