@@ -22,6 +22,31 @@ func Supply(t *testing.T, suite SupplySuite) {
 	each(t, suite.Run, suite.Tell, suite.Open, slices.Concat(settingTests, switchTests, readingTests, linkTests, truthTests))
 }
 
+// SupplyAtRest holds a supply against what can be seen of its contract without energising
+// it, so with anything on its terminals. It leaves both setpoints at zero.
+func SupplyAtRest(t *testing.T, suite SupplySuite) {
+	each(t, suite.Run, suite.Tell, suite.Open, []supplyTest{
+		{"IdentityIsStable", anyRig, identityIsStable},
+		{"ReadsZeroWhenOff", anyRig, readsZeroWhenOff},
+		{"TimeMovesForward", anyRig, timeMovesForward},
+		{"SetReadsBack", func(r SupplyRig) bool { return r.Held != nil }, setReadsBack},
+		{"RoundsDownToStep", anyRig, roundsDownToStep},
+		{"RangeSendsNothing", anyRig, rangeSendsNothing},
+		{"NaNRefused", anyRig, nanRefused},
+		{"SetNeverEnergises", anyRig, setNeverEnergises},
+		{"LimitsGoToZero", anyRig, limitsGoToZero},
+	})
+}
+
+func limitsGoToZero(t *testing.T, r SupplyRig) {
+	volts, err := r.Supply.SetVoltage(context.Background(), 0)
+	require.NoError(t, err)
+	require.Zero(t, volts)
+	amperes, err := r.Supply.SetCurrent(context.Background(), 0)
+	require.NoError(t, err)
+	require.Zero(t, amperes)
+}
+
 // setBoth gives a supply limits that hold: 5 V and 0.1 A.
 func setBoth(t *testing.T, r SupplyRig) {
 	t.Helper()
