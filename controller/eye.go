@@ -96,7 +96,7 @@ func (s *Station) eyeMakesRoom(request Request) bool {
 		return false
 	}
 	one.eye.answered, one.eye.makesRoom = true, true
-	return s.orders.askStart(request) == nil
+	return s.orders.putBack(request)
 }
 
 // eyeQuestion is the open question as the windows show it, nil for none.

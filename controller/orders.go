@@ -59,6 +59,18 @@ func (o *orders) askStart(request Request) error {
 	return nil
 }
 
+// putBack keeps a start that was taken for a later tick. False where a stop came since: that
+// one was asked after it.
+func (o *orders) putBack(request Request) bool {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.closed || o.start != nil || o.stop != process.NoEvent {
+		return false
+	}
+	o.start = &request
+	return true
+}
+
 func (o *orders) askAnswer(event process.Event) {
 	o.mu.Lock()
 	defer o.mu.Unlock()

@@ -2,6 +2,7 @@ package commissioning
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -82,29 +83,30 @@ func (b Bench) Prove(ctx context.Context, o Options) (report proof.Report, err e
 	return p.report, err
 }
 
-// putDown drops the contactor, switches off and takes the limits to nothing. Its context
-// is its own: nothing that was cancelled may stop it.
+// putDown drops the contactor, switches off and takes the limits to nothing; what fails of
+// that keeps nothing else from being tried. Its context is its own: nothing that was
+// cancelled may stop it.
 func (p *proving) putDown() error {
 	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 	defer cancel()
+	var dropped, amperes error
 	if p.Contactor != nil {
-		if err := p.Contactor.Halt(); err != nil {
-			return fmt.Errorf("contactor: %w", err)
-		}
+		dropped = named("contactor", p.Contactor.Halt())
 	}
-	if err := p.Supply.Halt(ctx); err != nil {
-		return fmt.Errorf("supply: %w", err)
+	off := p.Supply.Halt(ctx)
+	_, volts := p.Supply.SetVoltage(ctx, 0)
+	if p.FixedAmperes <= 0 {
+		_, amperes = p.Supply.SetCurrent(ctx, 0)
 	}
-	if _, err := p.Supply.SetVoltage(ctx, 0); err != nil {
-		return fmt.Errorf("supply: %w", err)
-	}
-	if p.FixedAmperes > 0 {
+	return errors.Join(dropped, named("supply", errors.Join(off, volts, amperes)))
+}
+
+// named says of which device an error is, nil for none.
+func named(device string, err error) error {
+	if err == nil {
 		return nil
 	}
-	if _, err := p.Supply.SetCurrent(ctx, 0); err != nil {
-		return fmt.Errorf("supply: %w", err)
-	}
-	return nil
+	return fmt.Errorf("%s: %w", device, err)
 }
 
 // off asks whether the output is off; what cannot be read counts as on.
