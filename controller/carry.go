@@ -157,12 +157,22 @@ func (s *Station) contactorOpen() bool {
 }
 
 // letGo drops the contactor where the process does not want it closed. Nothing
-// stands before it.
+// stands before it, and it holds up nothing behind it.
 func (s *Station) letGo() {
-	if err := s.enable.drop(); err != nil {
-		s.owner.errors.Contactor++
-		s.log.Error("the contactor does not take the drop", "error", err)
+	o := &s.owner
+	if !s.enable.mayBeClosed() || o.dropping.pending() {
+		return // it is open, or on its way
 	}
+	o.dropping = s.startDrop(s.enable.dropAnyway)
+	if !o.dropping.pending() && o.dropping.err == nil {
+		return
+	}
+	o.errors.Contactor++
+	if o.dropping.pending() {
+		s.log.Error("the contactor has not confirmed its drop: the supply is switched off meanwhile")
+		return
+	}
+	s.log.Error("the contactor does not take the drop", "error", o.dropping.err)
 }
 
 // beat keeps the contactor closed. It is called at the end of a finished tick that

@@ -9,9 +9,11 @@ import (
 
 // enable is the only way to the contactor. Pulses come from the owner, at the end
 // of a finished tick whose evidence still stands. Dropping may come from anywhere;
-// it waits for nothing but a pulse that is on its way.
+// it waits for nothing but a pulse that is on its way, and nobody who looks waits for it.
 type enable struct {
 	contactor hal.Contactor // nil where there is none
+
+	talk sync.Mutex // held while the contactor is spoken to
 
 	mu     sync.Mutex
 	stands bool // nothing moved since the owner looked last
@@ -34,44 +36,45 @@ func (e *enable) look() (moved bool) {
 // does, and stays so until the owner has looked.
 func (e *enable) jolt() error {
 	e.mu.Lock()
-	defer e.mu.Unlock()
 	e.moved, e.stands = true, false
-	return e.halt()
+	e.mu.Unlock()
+	return e.dropAnyway()
 }
 
-// drop lets the contactor go where it may be closed.
-func (e *enable) drop() error {
+// mayBeClosed tells whether a pulse went out since the last drop that succeeded.
+func (e *enable) mayBeClosed() bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	if !e.pulsed {
-		return nil
-	}
-	return e.halt()
+	return e.pulsed
 }
 
 // dropAnyway lets the contactor go, whatever is believed of it.
 func (e *enable) dropAnyway() error {
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	return e.halt()
-}
-
-func (e *enable) halt() error {
 	if e.contactor == nil {
 		return nil
 	}
+	e.talk.Lock()
+	defer e.talk.Unlock()
 	err := e.contactor.Halt()
+	e.mu.Lock()
 	e.pulsed = err != nil
+	e.mu.Unlock()
 	return err
 }
 
-// beat gives one edge where the evidence of this tick still stands.
+// beat gives one edge where the evidence of this tick still stands and no drop is on its
+// way.
 func (e *enable) beat() error {
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	if e.contactor == nil || !e.stands {
+	if !e.talk.TryLock() {
 		return nil
 	}
-	e.pulsed = true
+	defer e.talk.Unlock()
+	e.mu.Lock()
+	stands := e.contactor != nil && e.stands
+	e.pulsed = e.pulsed || stands
+	e.mu.Unlock()
+	if !stands {
+		return nil
+	}
 	return e.contactor.Beat()
 }

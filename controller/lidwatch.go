@@ -26,7 +26,9 @@ func (s *Station) watchLid(moved <-chan struct{}, done <-chan struct{}) {
 
 // jolt drops the contactor and ends the exchange that an energised owner waits for.
 func (s *Station) jolt() {
-	if err := s.enable.jolt(); err != nil {
+	if dropping := s.startDrop(s.enable.jolt); dropping.pending() {
+		s.log.Error("the contactor has not confirmed its drop: the supply is switched off meanwhile")
+	} else if err := dropping.err; err != nil {
 		s.log.Error("the contactor does not take the drop", "error", err)
 	}
 	if s.enable.energised.Load() {

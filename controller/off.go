@@ -31,8 +31,9 @@ func (s *Station) offNow() error {
 // nothing that was cancelled or is blocked elsewhere can stop it; neither of the
 // two waits for the other to succeed.
 func (s *Station) off() error {
-	dropped := s.enable.dropAnyway()
+	dropping := s.startDrop(s.enable.dropAnyway)
 	err := s.supplyOff()
+	dropped := dropping.wait()
 	if s.owner.output = process.OutputUnknown; err == nil {
 		s.owner.output = process.OutputOff
 	}

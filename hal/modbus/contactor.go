@@ -2,6 +2,7 @@ package modbus
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 	"time"
@@ -103,13 +104,14 @@ func (c *Contactor) Halt() error {
 	if c.o.Drop < 0 {
 		coils = coils[1:]
 	}
+	var errs []error
 	for _, address := range coils {
 		if err := c.out(ctx, coil(address, false)); err != nil {
-			return fmt.Errorf("drop the contactor: %w", err)
+			errs = append(errs, fmt.Errorf("drop the contactor: coil %d: %w", address, err)) // the other may still take it
 		}
 	}
-	c.high, c.dropping = false, true
-	return nil
+	c.high, c.dropping = false, len(errs) == 0
+	return errors.Join(errs...)
 }
 
 // out writes at once where the line is in doubt, without waiting for anything, and then
