@@ -22,6 +22,9 @@ var benchFile = flag.String("bench-file", "", "the bench file of a real bench, f
 //	go test -v -run TestRealBench ./hal/haltest -args -bench-file /etc/anodized/bench.yaml
 func TestRealBench(t *testing.T) {
 	set := benchOfFlag(t)
+	on, err := set.Supply.Energised(t.Context())
+	require.NoError(t, err)
+	require.False(t, on, "the output is on: nothing is tried")
 	told := newTable("this bench")
 	haltest.SupplyAtRest(t, haltest.SupplySuite{Tell: told.of("this bench"), Open: func(t *testing.T) haltest.SupplyRig {
 		return haltest.SupplyRig{Supply: set.Supply, Held: func() (volts, amperes float64) {
