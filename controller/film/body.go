@@ -47,7 +47,7 @@ func (b *body) density(film, volts float64) float64 {
 	slope, drop := film*b.fieldless, b.series*b.area*b.law.I0
 	u := volts / slope
 	if drop > 0 {
-		u = math.Min(u, math.Log1p(volts/drop))
+		u = min(u, math.Log1p(volts/drop))
 	}
 	for range 50 {
 		e := math.Expm1(u)

@@ -25,7 +25,7 @@ func (b *body) climbAtLimit(target float64) {
 	b.late = true
 	b.set = target
 	for volts := b.voltsAtLimit(b.film); volts < target; volts = b.voltsAtLimit(b.film) {
-		step := math.Min((target-volts)/b.limitRise, b.until())
+		step := min((target-volts)/b.limitRise, b.until())
 		b.film += step * b.limitGrowth
 		b.heat += step * b.limit * (volts + step*b.limitRise/2)
 		b.time += step
@@ -43,10 +43,10 @@ func (b *body) climb(target, rate, step float64) float64 {
 	const tolerance = 1e-9
 	left := (target - b.set) / rate
 	for {
-		h := math.Min(math.Min(step, left), b.until())
+		h := min(min(step, left), b.until())
 		grown, heat, off := b.step(h, rate)
 		off /= tolerance * grown
-		step = h * math.Min(5, math.Max(0.2, 0.9*math.Pow(off+1e-10, -0.2)))
+		step = h * min(5, max(0.2, 0.9*math.Pow(off+1e-10, -0.2)))
 		if off > 1 {
 			continue
 		}

@@ -28,11 +28,11 @@ func (l Law) SteadyRamp(r unit.VoltsPerSecond) Steady {
 // steadySoftness solves u (e^u - 1) = c for c above 0 by Newton on its logarithm,
 // which is nearly a straight line.
 func steadySoftness(c float64) float64 {
-	u := math.Min(math.Sqrt(c), 1+math.Log1p(c))
+	u := min(math.Sqrt(c), 1+math.Log1p(c))
 	for range 60 {
 		grown := -math.Expm1(-u) // (e^u - 1)/e^u
 		step := (math.Log(u) + u + math.Log(grown) - math.Log(c)) / (1/u + 1/grown)
-		next := math.Max(u-step, u/2)
+		next := max(u-step, u/2)
 		if math.Abs(next-u) <= 1e-15*u {
 			return next
 		}

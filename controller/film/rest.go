@@ -1,10 +1,6 @@
 package film
 
-import (
-	"math"
-
-	"anodized/hal/unit"
-)
+import "anodized/hal/unit"
 
 // hold follows the hold in closed form and completes the outcome.
 func (b *body) hold(l Load, out *Outcome) {
@@ -28,7 +24,7 @@ func (b *body) hold(l Load, out *Outcome) {
 func (b *body) rest(from HoldCase, start, held, began float64) {
 	density := b.law.DensityAfter(from, unit.Seconds(held))
 	across := b.set - b.series*b.area*float64(density)*milli
-	grown := math.Max(start, float64(b.law.Thickness(unit.Volts(across), density)))
+	grown := max(start, float64(b.law.Thickness(unit.Volts(across), density)))
 	b.heat += b.set * (grown - b.film) * b.area / (b.law.Efficiency * b.law.KF)
 	b.film, b.time = grown, began+held
 }

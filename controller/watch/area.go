@@ -84,5 +84,5 @@ func (a *area) solve() fit {
 		return fit{}
 	}
 	sd := scatter * math.Sqrt(c22/det)
-	return fit{series: math.Max(0, series), film: film, area: 1 / inverse, areaSD: sd / (inverse * inverse), ok: true}
+	return fit{series: max(0, series), film: film, area: 1 / inverse, areaSD: sd / (inverse * inverse), ok: true}
 }

@@ -39,7 +39,7 @@ func (w *Watch) warmth(k Tick) {
 	if math.IsNaN(b.mean) {
 		b.mean, b.seen, b.began = celsius, now, now
 	}
-	b.mean += (celsius - b.mean) * math.Min(1, (now-b.seen)/bathMemory)
+	b.mean += (celsius - b.mean) * min(1, (now-b.seen)/bathMemory)
 	b.seen = now
 	if now-b.began >= bathSettled {
 		w.judgeBath(now)

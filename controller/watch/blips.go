@@ -56,7 +56,7 @@ func (b *blips) push(t, i, step float64, disturbed bool) (over int) {
 		b.corner(t, i)
 		return 0
 	}
-	miss, band := i/course-1, math.Max(b.band(), blipSteps*step/course)
+	miss, band := i/course-1, max(b.band(), blipSteps*step/course)
 	if t >= b.armed {
 		b.learn(miss, band)
 	}
@@ -64,13 +64,13 @@ func (b *blips) push(t, i, step float64, disturbed bool) (over int) {
 }
 
 // band is how far a reading may be from the course, relative.
-func (b *blips) band() float64 { return math.Max(leastBlip, blipSigmas*math.Sqrt(b.power)) }
+func (b *blips) band() float64 { return max(leastBlip, blipSigmas*math.Sqrt(b.power)) }
 
 // learn takes a miss into the scatter. One outside the band counts as at its edge:
 // a saw-tooth that stays becomes known within seconds, a spark does not.
 func (b *blips) learn(miss, band float64) {
-	miss = math.Min(math.Abs(miss), band)
-	b.n = math.Min(b.n+1, memory)
+	miss = min(math.Abs(miss), band)
+	b.n = min(b.n+1, memory)
 	b.power += (miss*miss - b.power) / b.n
 }
 
@@ -86,7 +86,7 @@ func (b *blips) turn(course, miss, band, dt float64, disturbed bool) (over int) 
 	if side == 0 {
 		b.sign, b.since = 0, math.NaN()
 		b.level = course * (1 + courseGain*miss)
-		b.rate += courseTurn * miss / math.Max(dt, 0.02)
+		b.rate += courseTurn * miss / max(dt, 0.02)
 		return over
 	}
 	if side != b.sign {

@@ -37,11 +37,11 @@ func (w *Watch) rising(k Tick) {
 		b.least, b.since = math.NaN(), math.NaN()
 		return
 	}
-	if math.IsNaN(b.least) || math.Abs(v-b.volts) > math.Max(0.001*v, 2*w.noiseV.step+3*w.noiseV.sd()) {
+	if math.IsNaN(b.least) || math.Abs(v-b.volts) > max(0.001*v, 2*w.noiseV.step+3*w.noiseV.sd()) {
 		b.least, b.volts, b.since = i, v, math.NaN()
 	}
-	b.least = math.Min(b.least, i)
-	above := math.Max(6*w.noiseI.sd(), 3*w.stepAmperes())
+	b.least = min(b.least, i)
+	above := max(6*w.noiseI.sd(), 3*w.stepAmperes())
 	if since(&b.since, float64(k.T), i > riseOverLeast*b.least && i > b.least+above) == 0 {
 		b.from = i
 	}

@@ -1,7 +1,5 @@
 package watch
 
-import "math"
-
 // longestGap is the longest pause between readings over which charge is still
 // counted. Longer ones make it unknown from there, and that is said.
 const longestGap = 0.5 // s
@@ -19,7 +17,7 @@ type charge struct {
 func (q *charge) push(t, i, above float64) (gap bool) {
 	if !q.started {
 		// From the first energised second to the first reading: a triangle.
-		q.coulombs, q.started = math.Max(0, t)*i/2, true
+		q.coulombs, q.started = max(0, t)*i/2, true
 		q.t, q.i = t, i
 		return false
 	}

@@ -40,7 +40,7 @@ func (c *changes) push(t, x float64) {
 	c.in++
 	for c.out < c.in && t-c.waiting[c.out%len(c.waiting)].t >= 2 {
 		old := c.waiting[c.out%len(c.waiting)].x
-		c.n = math.Min(c.n+1, memory)
+		c.n = min(c.n+1, memory)
 		c.power += (old*old - c.power) / c.n
 		c.out++
 	}
@@ -69,7 +69,7 @@ func (w *Watch) share() float64 {
 	if w.plan.SmallestPart <= 0 {
 		return mostShare
 	}
-	return math.Min(mostShare, 0.5*float64(w.plan.SmallestPart)/w.decl)
+	return min(mostShare, 0.5*float64(w.plan.SmallestPart)/w.decl)
 }
 
 // since keeps the moment from which a condition has been true, NaN while false.
@@ -99,7 +99,7 @@ func (w *Watch) fell(now, change, threshold, seconds float64) {
 func (w *Watch) gone(now, predicted, seconds float64) {
 	i := w.medianI.value()
 	stands := w.medianV.value() > 0.995*w.peak-0.05
-	visible := predicted > math.Max(5*w.noiseI.sd(), 5*w.stepAmperes())
+	visible := predicted > max(5*w.noiseI.sd(), 5*w.stepAmperes())
 	is := stands && visible && i < 0.1*predicted
 	if since(&w.contact.goneSince, now, is) >= seconds-1e-9 {
 		w.found.add(fault.ContactLost, now, "certain", i/predicted, w.medianV.value())
@@ -108,7 +108,7 @@ func (w *Watch) gone(now, predicted, seconds float64) {
 }
 
 func (w *Watch) stepAmperes() float64 {
-	return math.Max(w.noiseI.step, float64(w.bench.AmpereStep))
+	return max(w.noiseI.step, float64(w.bench.AmpereStep))
 }
 
 // rampContact compares the charge that a nanometre of film takes now with what it
@@ -135,7 +135,7 @@ func (w *Watch) rampContact(k Tick) {
 	}
 	change := newest.ratio/mean - 1
 	w.contact.changes.push(now, change)
-	threshold := math.Max(math.Max(leastFall, w.share()), 6*w.contact.changes.scatter(2*sd/mean+0.01))
+	threshold := max(max(leastFall, w.share()), 6*w.contact.changes.scatter(2*sd/mean+0.01))
 	w.fell(now, change, threshold, 0.5)
 }
 
@@ -194,7 +194,7 @@ func (w *Watch) history(now float64) (mean, sd float64, ok bool) {
 		return 0, 0, false
 	}
 	mean = sum / n
-	return mean, math.Sqrt(math.Max(0, squares/n-mean*mean)), true
+	return mean, math.Sqrt(max(0, squares/n-mean*mean)), true
 }
 
 // rampGone looks for a whole rack that fell off while the ramp goes on.
@@ -214,5 +214,5 @@ func (w *Watch) rampGone(k Tick) {
 func (w *Watch) drew(volts float64) bool {
 	formed := float64(w.plan.ContactCheck.FormedVolts)
 	seen := !math.IsNaN(w.onset) || formed > 0
-	return seen && volts > math.Max(1.1*formed+4, math.Min(judgedVolts, 0.9*float64(w.plan.TargetVolts)))
+	return seen && volts > max(1.1*formed+4, min(judgedVolts, 0.9*float64(w.plan.TargetVolts)))
 }

@@ -57,7 +57,7 @@ func (w *Watch) begin(k Tick) {
 	u := w.law.Softness(w.density(d.current))
 	volts := w.medianV.value()
 	drop := w.seenSeries() * d.current
-	film := math.Max(0.1, volts-drop)
+	film := max(0.1, volts-drop)
 	d.relax = (film/u + drop) / d.rate
 	d.law = decayLaw(volts, d.rate, drop, u)
 	d.next = d.start + 1
@@ -92,7 +92,7 @@ func (w *Watch) endRate(now float64) float64 {
 	if !(slope > 0.05*float64(w.book.rate)) {
 		return float64(w.book.rate)
 	}
-	return math.Min(slope, 1.2*float64(w.book.rate))
+	return min(slope, 1.2*float64(w.book.rate))
 }
 
 // follow is the decay's share of a tick in the hold: once a second a fit, always
@@ -144,7 +144,7 @@ func (w *Watch) floor(held, x float64) {
 func (w *Watch) predict(k Tick, held float64) {
 	d, end := &w.decay, w.end()
 	if end.Time > 0 {
-		left := math.Max(0, float64(end.Time)-held)
+		left := max(0, float64(end.Time)-held)
 		d.left = [3]float64{left, left, left}
 		return
 	}
@@ -155,13 +155,13 @@ func (w *Watch) predict(k Tick, held float64) {
 		return
 	}
 	total := float64(d.law.Time(x)) + float64(end.Sustained)
-	total = math.Max(total, float64(end.LeastHold))
+	total = max(total, float64(end.LeastHold))
 	spread := 0.33
 	if d.n > 0 {
-		spread = math.Max(0.02, 0.2/math.Sqrt(float64(d.n)))
+		spread = max(0.02, 0.2/math.Sqrt(float64(d.n)))
 	}
 	likely := total - held
-	d.left = [3]float64{math.Max(0, total*(1-spread)-held), math.Max(0, likely), math.Max(0, total*(1+spread)-held)}
+	d.left = [3]float64{max(0, total*(1-spread)-held), max(0, likely), max(0, total*(1+spread)-held)}
 }
 
 // end is the end criterion of the stage.

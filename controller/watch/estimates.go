@@ -39,7 +39,7 @@ func (w *Watch) thicknessByCharge() unit.Nanometres {
 	}
 	start := w.start
 	if w.live.ok {
-		start = math.Max(0, w.live.film)
+		start = max(0, w.live.film)
 	}
 	return unit.Nanometres(start + w.law.KF*w.law.Efficiency*w.charge.coulombs/w.decl)
 }

@@ -57,7 +57,7 @@ func (w *Watch) wetted(k Tick) {
 	below := k.Limited || v < float64(k.Set)-0.3
 	atLimit := i >= 0.95*limit && v > splitsWater && below
 	if since(&f.since, now, atLimit) >= standSeconds-1e-9 && rise < standsBelow*carried && now >= f.next {
-		film := limit * math.Max(0, rise) / carried // what the film still draws
+		film := limit * max(0, rise) / carried // what the film still draws
 		f.probing, f.asked, f.halved = true, now, math.NaN()
 		f.v, f.i, f.limit = v, i-film, limit
 	}
@@ -115,7 +115,7 @@ func (w *Watch) classify(now, intercept float64, probed bool) {
 		w.standingFilm(now, intercept)
 		return
 	}
-	metal := intercept > math.Max(splitsWater, leastShareOfVolts*f.v) || !probed && f.v < shortVolts && f.v > w.series()*f.i+splitsWater
+	metal := intercept > max(splitsWater, leastShareOfVolts*f.v) || !probed && f.v < shortVolts && f.v > w.series()*f.i+splitsWater
 	switch {
 	case metal && probed && w.book.phase == PhaseContactCheck && f.v-w.series()*f.i < platesVolts:
 		w.found.add(fault.PolaritySwapped, now, sure, f.i, f.v, intercept)

@@ -21,7 +21,7 @@ const (
 // the newest second or two with what was before.
 func (w *Watch) pauses(k Tick) {
 	p, now := &w.pause, float64(k.T)
-	gap := now-p.last > gapTicks*math.Max(0.1, float64(w.bench.Tick))
+	gap := now-p.last > gapTicks*max(0.1, float64(w.bench.Tick))
 	p.last = now
 	if !gap {
 		return

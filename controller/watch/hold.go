@@ -35,7 +35,7 @@ func (w *Watch) holdContact(k Tick) {
 		return
 	}
 	moved := math.Abs(volts/n - oldVolts/oldN)
-	if moved > math.Max(0.001*volts/n, 0.6*w.noiseV.step+2*w.noiseV.sd()/math.Sqrt(n)) {
+	if moved > max(0.001*volts/n, 0.6*w.noiseV.step+2*w.noiseV.sd()/math.Sqrt(n)) {
 		w.contact.kept.since, w.contact.lowSince = math.NaN(), math.NaN()
 		return
 	}
@@ -85,7 +85,7 @@ func (w *Watch) keep(now, change float64, l line, threshold float64) {
 func (w *Watch) holdThreshold(l line, predicted float64) float64 {
 	scatter := 5 * l.spread * predicted
 	step := 1.5 * w.stepAmperes() / predicted
-	return math.Max(math.Max(leastFall, w.share()), math.Max(scatter, step))
+	return max(max(leastFall, w.share()), max(scatter, step))
 }
 
 // lower is a current that a hold does not fall below while film grows: three
@@ -94,5 +94,5 @@ func (w *Watch) lower(held float64) float64 {
 	if !(w.decay.current > 0) {
 		return 0
 	}
-	return 0.75 * w.decay.current / (1 + math.Max(0, held)/w.decay.relax)
+	return 0.75 * w.decay.current / (1 + max(0, held)/w.decay.relax)
 }

@@ -1,10 +1,6 @@
 package watch
 
-import (
-	"math"
-
-	"anodized/controller/fault"
-)
+import "anodized/controller/fault"
 
 // The thresholds of a loose contact and of a film that sparks.
 const (
@@ -47,15 +43,15 @@ func (w *Watch) paced(k Tick) bool {
 // moved tells whether the volts are below where they had been: a tenth of a per
 // cent makes two per cent of current.
 func (w *Watch) moved(volts float64) bool {
-	noise := math.Min(3*w.noiseV.sd(), 0.002*w.peak) // a dip of the supply looks like noise, too
-	return volts < w.peak-math.Max(0.001*w.peak, 1.5*w.noiseV.step+noise)
+	noise := min(3*w.noiseV.sd(), 0.002*w.peak) // a dip of the supply looks like noise, too
+	return volts < w.peak-max(0.001*w.peak, 1.5*w.noiseV.step+noise)
 }
 
 // dropped tells whether the volts are below the last ones at which all was calm.
 func (w *Watch) dropped(volts float64) bool {
 	b := &w.blips
-	noise := math.Min(3*w.noiseV.sd(), 0.002*b.calm)
-	if volts < b.calm-math.Max(0.0005*b.calm, 1.2*w.noiseV.step+noise) {
+	noise := min(3*w.noiseV.sd(), 0.002*b.calm)
+	if volts < b.calm-max(0.0005*b.calm, 1.2*w.noiseV.step+noise) {
 		b.calm *= 1 - 0.0002 // volts that stay lower are the new calm within seconds
 		return true
 	}

@@ -51,9 +51,9 @@ func (w *Watch) leftOfRamp(k Tick) {
 	stage := w.plan.Stages[min(w.stage, len(w.plan.Stages)-1)]
 	pace := float64(stage.Ramp)
 	if k.Limited {
-		pace = math.Max(0.02*pace, w.endRate(float64(k.T)))
+		pace = max(0.02*pace, w.endRate(float64(k.T)))
 	}
-	ramp := math.Max(0, float64(stage.TargetVolts)-w.medianV.value()) / pace
+	ramp := max(0, float64(stage.TargetVolts)-w.medianV.value()) / pace
 	hold := float64(w.plan.Expected.HoldSeconds)
 	if math.IsNaN(hold) || hold < 0 {
 		hold = 0
@@ -83,7 +83,7 @@ func (w *Watch) behaviour(k Tick) {
 	case ratio > 1.3:
 		w.found.add(fault.AreaUnderstated, now, sure, w.live.area, w.decl, ratio)
 	}
-	more := math.Max(0, w.live.series-w.series()) * w.onsetAmperes // leads and bath that resist more than believed
+	more := max(0, w.live.series-w.series()) * w.onsetAmperes // leads and bath that resist more than believed
 	if w.onset-more > mostOnset && w.plan.ContactCheck.FormedVolts == 0 {
 		w.found.add(fault.OxideAlreadyPresent, now, "likely", w.onset, w.live.film)
 	}
@@ -95,7 +95,7 @@ func (w *Watch) behaviour(k Tick) {
 // judgeVolts is where the behaviour of the load is judged: 30 V, or nine tenths of
 // a lower target.
 func (w *Watch) judgeVolts() float64 {
-	return math.Min(30, 0.9*float64(w.plan.TargetVolts))
+	return min(30, 0.9*float64(w.plan.TargetVolts))
 }
 
 // The band of the series resistance about what is expected of the bath. Level,

@@ -15,7 +15,7 @@ type leak struct{ line sums }
 func (w *Watch) climbingCurrent(k Tick) {
 	s := w.ring.at(0)
 	target := float64(w.plan.TargetVolts)
-	if w.paced(k) || s.v < math.Max(15, 0.3*target) || s.v > 0.95*target {
+	if w.paced(k) || s.v < max(15, 0.3*target) || s.v > 0.95*target {
 		return
 	}
 	w.leak.line.add(s.v, s.i+w.above)

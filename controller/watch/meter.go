@@ -55,7 +55,7 @@ func (w *Watch) meter(k Tick) {
 		x.in++
 		x.out = max(x.out, x.in-len(x.waiting))
 	}
-	if age := now - math.Max(0, x.taken); age > meterAge {
+	if age := now - max(0, x.taken); age > meterAge {
 		w.found.add(fault.VoltmeterUnknown, now, "certain", age)
 	}
 	for x.out < x.in && w.compare(x.waiting[x.out%len(x.waiting)], now) {
@@ -65,7 +65,7 @@ func (w *Watch) meter(k Tick) {
 
 // lag is how far apart in time the two may show the same volts: both average.
 func (w *Watch) lag() float64 {
-	return math.Max(float64(w.bench.Settle), float64(w.bench.MeterSettle)) + float64(w.bench.Tick)
+	return max(float64(w.bench.Settle), float64(w.bench.MeterSettle)) + float64(w.bench.Tick)
 }
 
 // compare judges one reading of the meter; false while it is too early for that.
@@ -78,13 +78,13 @@ func (w *Watch) compare(m setAt, now float64) bool {
 	if !known {
 		return true
 	}
-	off := math.Max(0, math.Max(low-m.v, m.v-high))
-	level := math.Max(math.Abs(low), math.Abs(high))
-	wide := off > math.Max(gainVolts, gainShare*level)
+	off := max(0, max(low-m.v, m.v-high))
+	level := max(math.Abs(low), math.Abs(high))
+	wide := off > max(gainVolts, gainShare*level)
 	if since(&x.wide, m.t, wide) >= gainSeconds-1e-9 {
 		w.found.add(fault.ReadbackGain, x.wide, "certain", m.v, (low+high)/2)
 	}
-	apart := off > math.Max(disagreeVolts, disagreeShare*level)
+	apart := off > max(disagreeVolts, disagreeShare*level)
 	if since(&x.apart, m.t, apart) >= disagreeSeconds-1e-9 {
 		w.found.add(fault.ReadbackDisagrees, x.apart, "certain", m.v, (low+high)/2)
 		w.raise(fault.ReadbackDisagrees)
@@ -104,7 +104,7 @@ func (x *crosscheck) newest() float64 {
 // do not reach over the stretch, or pause in it.
 func (x *crosscheck) between(from, to float64) (low, high float64, known bool) {
 	low, high = math.Inf(1), math.Inf(-1)
-	take := func(v float64) { low, high = math.Min(low, v), math.Max(high, v) }
+	take := func(v float64) { low, high = min(low, v), max(high, v) }
 	for m := 1; m < min(x.n, len(x.supply)); m++ {
 		later, earlier := x.supply[(x.n-m)%len(x.supply)], x.supply[(x.n-m-1)%len(x.supply)]
 		if earlier.t >= to {
@@ -114,8 +114,8 @@ func (x *crosscheck) between(from, to float64) (low, high float64, known bool) {
 			return 0, 0, false
 		}
 		slope := (later.v - earlier.v) / (later.t - earlier.t)
-		take(earlier.v + slope*(math.Min(to, later.t)-earlier.t))
-		take(earlier.v + slope*(math.Max(from, earlier.t)-earlier.t))
+		take(earlier.v + slope*(min(to, later.t)-earlier.t))
+		take(earlier.v + slope*(max(from, earlier.t)-earlier.t))
 		if earlier.t <= from {
 			return low, high, true
 		}

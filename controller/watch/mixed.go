@@ -67,13 +67,13 @@ func (w *Watch) joined(now float64, last int) {
 	}
 	high, ok := m.level(last)
 	low, was := m.level(int(mixedFrom * float64(last)))
-	if !ok || !was || math.Min(high, low) <= 0 {
+	if !ok || !was || min(high, low) <= 0 {
 		return
 	}
 	rise := high/low - 1
-	threshold := math.Max(math.Max(leastJoin, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
+	threshold := max(max(leastJoin, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
 	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
-	peak := math.Max(m.at(last), math.Max(m.at(last-1), m.at(last-2)))
+	peak := max(m.at(last), max(m.at(last-1), m.at(last-2)))
 	if w.live.ok && w.live.series > mostSeries*w.series() && w.series() > 0 {
 		return // leads or bath bend the ratio, and are told
 	}

@@ -21,7 +21,7 @@ func (z *noise) push(x float64) {
 	}
 	if z.n >= 2 {
 		d := x - 2*z.b + z.a
-		share := math.Max(settleShare, 1/float64(z.n-1))
+		share := max(settleShare, 1/float64(z.n-1))
 		z.power += share * (d*d - z.power)
 	}
 	z.a, z.b = z.b, x

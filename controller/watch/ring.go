@@ -65,6 +65,6 @@ func (s *sums) line() line {
 	mt, my := s.t/s.n, s.y/s.n
 	stt, sty, syy := s.tt-s.n*mt*mt, s.ty-s.n*mt*my, s.yy-s.n*my*my
 	slope := sty / stt
-	rest := math.Max(0, syy-slope*sty)
+	rest := max(0, syy-slope*sty)
 	return line{at: s.t0 + mt, mean: s.y0 + my, slope: slope, spread: math.Sqrt(rest / (s.n - 2)), n: int(s.n)}
 }

@@ -36,7 +36,7 @@ const (
 func (w *Watch) evenRamp(k Tick) {
 	s, now, newest := &w.steady, float64(k.T), w.ring.at(0)
 	paced := w.paced(k)
-	uneven := paced != s.paced || w.moved(newest.v) || w.ring.n > 1 && newest.t-w.ring.at(1).t > 2.5*math.Max(0.1, float64(w.bench.Tick))
+	uneven := paced != s.paced || w.moved(newest.v) || w.ring.n > 1 && newest.t-w.ring.at(1).t > 2.5*max(0.1, float64(w.bench.Tick))
 	s.paced = paced
 	if uneven {
 		s.changes = changes{}
@@ -53,8 +53,8 @@ func (w *Watch) evenRamp(k Tick) {
 		return
 	}
 	change := lately/before - 1
-	s.changes.push(now, math.Max(-mostLearned, math.Min(mostLearned, change)))
-	threshold := math.Max(math.Max(leastFall, w.share()), 6*s.changes.scatter(s.prior()))
+	s.changes.push(now, max(-mostLearned, min(mostLearned, change)))
+	threshold := max(max(leastFall, w.share()), 6*s.changes.scatter(s.prior()))
 	if paced {
 		threshold *= 1.3 // the slope of a film also bends with the law
 	}

@@ -28,7 +28,7 @@ func (b *book) reset() { *b = book{reached: math.NaN(), steadyFrom: math.NaN()} 
 func (b *book) tick(k Tick) {
 	t := float64(k.T)
 	if k.Phase != PhaseOff {
-		b.last, b.energised = math.Max(b.last, t), true
+		b.last, b.energised = max(b.last, t), true
 	}
 	if k.Phase == b.phase {
 		return
@@ -102,7 +102,7 @@ func (w *Watch) endValues() (volts, amperes float64) {
 	now := w.ring.at(0).t
 	var l sums
 	n := 0.0
-	span := math.Min(12, math.Max(3, 0.15*(now-w.decay.start)))
+	span := min(12, max(3, 0.15*(now-w.decay.start)))
 	usable := !math.IsNaN(w.decay.start) && now-w.decay.start > span
 	for m := range w.ring.n {
 		s := w.ring.at(m)

@@ -66,7 +66,7 @@ func (w *Watch) short(k Tick) {
 		w.shortened()
 	}
 	old := w.ring.at(min(w.ring.n-1, 5))
-	rise := (float64(k.Volts) - old.v) / math.Max(0.05, float64(k.T)-old.t)
+	rise := (float64(k.Volts) - old.v) / max(0.05, float64(k.T)-old.t)
 	carried := float64(w.law.RampRate(w.plan.CurrentDensity))
 	stands := k.Phase == PhaseContactCheck && atLimit && k.Volts < 1.5 && rise < 0.1*carried
 	if since(&w.supply.stuckShort, float64(k.T), stands) >= 0.5-1e-9 {
@@ -87,8 +87,8 @@ func (w *Watch) shortened() {
 func (w *Watch) following(k Tick) {
 	s := &w.supply
 	judged := s.setBefore(float64(k.T) - float64(w.bench.Settle) - float64(w.bench.Tick))
-	s.highest = math.Max(s.highest, judged)
-	margin := math.Max(0.5, 0.01*s.highest) + 2*w.noiseV.step
+	s.highest = max(s.highest, judged)
+	margin := max(0.5, 0.01*s.highest) + 2*w.noiseV.step
 	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
 	low := s.highest-float64(k.Volts) > margin && !limited && judged > 0 && !w.climbing(k)
 	if limited && s.highest-float64(k.Volts) > margin {
@@ -137,7 +137,7 @@ func (w *Watch) climbing(k Tick) bool {
 		}
 	}
 	rise := float64(k.Volts) - old.v
-	return rise > math.Max(0.3*float64(w.book.rate)*(float64(k.T)-old.t), 2*w.noiseV.step)
+	return rise > max(0.3*float64(w.book.rate)*(float64(k.T)-old.t), 2*w.noiseV.step)
 }
 
 // push tells for how long a value has been the same.
@@ -153,9 +153,9 @@ func (s *still) push(t, value, set float64) float64 {
 func (w *Watch) stuck(k Tick) {
 	t := float64(k.T)
 	set := w.supply.setBefore(t - float64(w.bench.Settle) - float64(w.bench.Tick))
-	step := math.Max(w.noiseV.step, float64(w.bench.VoltStep))
+	step := max(w.noiseV.step, float64(w.bench.VoltStep))
 	if w.noiseV.step == 0 {
-		step = math.Max(step, 0.1)
+		step = max(step, 0.1)
 	}
 	long := w.supply.sameV.push(t, float64(k.Volts), float64(k.Set))
 	held := k.Limited || !math.IsNaN(w.supply.lowSince) // something else holds the volts below the setpoint
@@ -166,7 +166,7 @@ func (w *Watch) stuck(k Tick) {
 	if k.Phase != PhaseHold || same <= 1 || math.IsNaN(w.decay.start) || !(w.decay.current > 0) {
 		return
 	}
-	from := math.Max(0, w.supply.sameI.since-w.decay.start)
+	from := max(0, w.supply.sameI.since-w.decay.start)
 	left := (from + w.decay.relax) / (t - w.decay.start + w.decay.relax)
 	moved := (1 - left) * float64(k.Amperes)
 	if moved > 3*w.stepAmperes() && left < 0.5 {

@@ -72,7 +72,7 @@ type Watch struct {
 func New(p plan.Plan, b Bench) *Watch {
 	w := &Watch{plan: p, bench: b, area: p.Area, decl: float64(p.Area)}
 	w.law = film.New(p.Law.I0, p.Law.B, p.Law.KF, p.Law.Efficiency)
-	start := math.Max(float64(p.Law.NativeFilm), float64(p.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
+	start := max(float64(p.Law.NativeFilm), float64(p.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
 	w.start, w.thick, w.onset = start, start, math.NaN()
 	w.fit.reset(float64(p.Law.Series), start, w.decl)
 	w.live = fit{area: math.NaN(), areaSD: math.NaN(), series: math.NaN()}
@@ -134,8 +134,8 @@ func (w *Watch) accept(k Tick) {
 	if before := w.charge.t; w.charge.push(s.t, s.i, w.above) {
 		w.found.add(fault.RecordGap, before, "certain", s.t-before)
 	}
-	w.peak = math.Max(w.peak, v)
-	w.formed = math.Max(w.formed, v-w.series()*i)
+	w.peak = max(w.peak, v)
+	w.formed = max(w.formed, v-w.series()*i)
 	w.grow(k, s, perVolt)
 	w.thickness(v, i)
 	w.ring.push(s)
@@ -170,7 +170,7 @@ func (w *Watch) grow(k Tick, s sample, perVolt float64) {
 	w.expected = w.expectedCurrent(k)
 	i := w.medianI.value()
 	if math.IsNaN(w.onset) && i > 0.5*w.expected && w.expected > 0 {
-		w.onset, w.onsetAmperes = math.Max(0, s.v-w.series()*i), i
+		w.onset, w.onsetAmperes = max(0, s.v-w.series()*i), i
 	}
 	if k.Phase == PhaseHold || i < 0.3*w.expected || w.charge.unknown {
 		return
@@ -193,7 +193,7 @@ func (w *Watch) expectedCurrent(k Tick) float64 {
 		w.book.steady = float64(w.law.SteadyRamp(rate).Density.At(w.area))
 	}
 	if k.Limit > 0 {
-		return math.Min(w.book.steady, float64(k.Limit))
+		return min(w.book.steady, float64(k.Limit))
 	}
 	return w.book.steady
 }
@@ -202,7 +202,7 @@ func (w *Watch) expectedCurrent(k Tick) float64 {
 // falling, since oxide only grows.
 func (w *Watch) thickness(v, i float64) {
 	film := float64(w.plan.Calibration.Offset) + w.law.NMPerVolt(w.density(i))*(v-w.series()*i)
-	w.thick = math.Max(w.thick, film)
+	w.thick = max(w.thick, film)
 }
 
 // Stage tells which stage of the plan the ticks that follow belong to.

@@ -32,9 +32,9 @@ func (w *Watch) below(k Tick) {
 	if math.IsNaN(z.began) {
 		z.mean, z.last, z.began = i, now, now
 	}
-	z.mean += (i - z.mean) * math.Min(1, (now-z.last)/zeroSeconds)
+	z.mean += (i - z.mean) * min(1, (now-z.last)/zeroSeconds)
 	z.last = now
-	least := math.Max(2*w.stepAmperes(), zeroShare*w.endAmperes())
+	least := max(2*w.stepAmperes(), zeroShare*w.endAmperes())
 	if now-z.began > zeroSeconds && z.mean < -least {
 		w.found.add(fault.CurrentOffset, now, "certain", z.mean+float64(w.bench.Zero))
 	}
@@ -61,7 +61,7 @@ func (w *Watch) Rested() {
 		return
 	}
 	after := z.after / z.n
-	least := math.Max(2*w.stepAmperes(), zeroMoves*w.endAmperes())
+	least := max(2*w.stepAmperes(), zeroMoves*w.endAmperes())
 	if math.Abs(after-float64(w.bench.Zero)) > least {
 		w.found.add(fault.CurrentOffset, w.book.last, "certain", after)
 	}

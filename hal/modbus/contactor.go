@@ -108,6 +108,9 @@ func (c *Contactor) Halt() error {
 	for _, address := range coils {
 		if err := c.out(ctx, coil(address, false)); err != nil {
 			errs = append(errs, fmt.Errorf("drop the contactor: coil %d: %w", address, err)) // the other may still take it
+			if errors.Is(err, hal.ErrGone) {
+				break // nobody is there
+			}
 		}
 	}
 	c.high, c.dropping = false, len(errs) == 0
