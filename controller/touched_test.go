@@ -43,8 +43,8 @@ func knob(turn float64) func(scpiserver.Source) {
 	return func(s scpiserver.Source) { s.SetVolts(s.Settings().Volts + turn) }
 }
 
-// TestHandAtThePanelIsAlwaysFound: at random moments of the slow ramp, the ramp and the
-// hold, by as little as two steps of the supply, by each way to it.
+// TestHandAtThePanelIsAlwaysFound: at random moments of the slow ramp and the ramp, by as
+// little as two steps of the supply, in memory and over SCPI.
 func TestHandAtThePanelIsAlwaysFound(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 6))
 	for name, open := range map[string]func() way{"in memory": func() way { return inMemory{} }, "SCPI": func() way { return &onPipe{} }} {

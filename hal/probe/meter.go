@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sync"
 	"time"
 
 	"anodized/hal"
@@ -23,54 +22,29 @@ type ReadVolts func(ctx context.Context) (unit.Volts, error)
 // Meter keeps the latest reading of a voltmeter. It satisfies hal.Voltmeter. Watch must
 // run for it to have readings.
 type Meter struct {
-	read ReadVolts
-
-	mu    sync.Mutex
-	value unit.Volts
-	at    time.Time
-	err   error
+	read   ReadVolts
+	latest latest[unit.Volts]
 }
 
 // NewMeter returns a meter without a reading.
 func NewMeter(read ReadVolts) *Meter {
-	return &Meter{read: read, err: fmt.Errorf("%w: nothing read yet", hal.ErrNoReading)}
+	return &Meter{read: read, latest: newLatest[unit.Volts]("voltmeter", meterOldest)}
 }
 
 // Voltage returns the latest reading, and the middle of the exchange that brought it. It
 // is an error, and not a number, where the last attempt failed or the reading is older
 // than 2 s.
-func (m *Meter) Voltage(context.Context) (unit.Volts, time.Time, error) {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	nothing := unit.Volts(math.NaN())
-	if m.err != nil {
-		return nothing, m.at, fmt.Errorf("voltmeter: %w", m.err)
-	}
-	if age := time.Since(m.at); age > meterOldest {
-		return nothing, m.at, fmt.Errorf("voltmeter: %w: the last one is %v old", hal.ErrNoReading, age.Round(time.Millisecond))
-	}
-	return m.value, m.at, nil
-}
+func (m *Meter) Voltage(context.Context) (unit.Volts, time.Time, error) { return m.latest.get() }
 
 // Watch reads four times a second until the context ends. A meter that takes longer is
 // asked again at once.
-func (m *Meter) Watch(ctx context.Context) {
-	ticker := time.NewTicker(meterPeriod)
-	defer ticker.Stop()
-	for ctx.Err() == nil {
-		m.once(ctx)
-		select {
-		case <-ctx.Done():
-		case <-ticker.C:
-		}
-	}
-}
+func (m *Meter) Watch(ctx context.Context) { repeat(ctx, meterPeriod, m.once) }
 
 // First takes the first reading, for the one who opens: a meter that does not answer is
 // found then. It must not run beside Watch.
 func (m *Meter) First(ctx context.Context) error {
 	m.once(ctx)
-	_, _, err := m.Voltage(ctx)
+	_, _, err := m.latest.get()
 	return err
 }
 
@@ -81,9 +55,5 @@ func (m *Meter) once(ctx context.Context) {
 	if err == nil && (math.IsNaN(float64(value)) || math.IsInf(float64(value), 0)) {
 		err = fmt.Errorf("%w: %v", hal.ErrNoReading, float64(value))
 	}
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	if m.err = err; err == nil {
-		m.value, m.at = value, asked.Add(took/2)
-	}
+	m.latest.store(value, asked.Add(took/2), err)
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sync"
 	"time"
 
 	"anodized/hal"
@@ -27,56 +26,30 @@ type Probe struct {
 	before    unit.Celsius // the last one read, also where it was refused for its step
 	hasBefore bool
 
-	mu    sync.Mutex
-	value unit.Celsius
-	at    time.Time
-	err   error
+	latest latest[unit.Celsius]
 }
 
 // New returns a probe without a reading.
 func New(read Read) *Probe {
-	return &Probe{read: read, err: fmt.Errorf("%w: nothing read yet", hal.ErrNoReading)}
+	return &Probe{read: read, latest: newLatest[unit.Celsius]("bath temperature", oldest)}
 }
 
 // Temperature returns the latest reading and when it was taken. It is an
 // hal.ErrNoReading, and not a number, where the last attempt failed or the reading
 // is older than 5 s.
 func (p *Probe) Temperature(context.Context) (unit.Celsius, time.Time, error) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	nothing := unit.Celsius(math.NaN())
-	if p.err != nil {
-		return nothing, p.at, fmt.Errorf("bath temperature: %w", p.err)
-	}
-	if age := time.Since(p.at); age > oldest {
-		return nothing, p.at, fmt.Errorf("bath temperature: %w: the last one is %v old", hal.ErrNoReading, age.Round(time.Millisecond))
-	}
-	return p.value, p.at, nil
+	return p.latest.get()
 }
 
 // Watch reads once a second until the context ends.
-func (p *Probe) Watch(ctx context.Context) {
-	ticker := time.NewTicker(period)
-	defer ticker.Stop()
-	for ctx.Err() == nil {
-		value, err := p.read(ctx)
-		if err == nil {
-			err = p.judgeStep(value)
-		}
-		p.store(value, err)
-		select {
-		case <-ctx.Done():
-		case <-ticker.C:
-		}
-	}
-}
+func (p *Probe) Watch(ctx context.Context) { repeat(ctx, period, p.once) }
 
-func (p *Probe) store(value unit.Celsius, err error) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.err = err; err == nil {
-		p.value, p.at = value, time.Now()
+func (p *Probe) once(ctx context.Context) {
+	value, err := p.read(ctx)
+	if err == nil {
+		err = p.judgeStep(value)
 	}
+	p.latest.store(value, time.Now(), err)
 }
 
 func (p *Probe) judgeStep(value unit.Celsius) error {

@@ -3,8 +3,6 @@ package virtual
 import (
 	"math/rand/v2"
 	"time"
-
-	"anodized/hal"
 )
 
 // Wire is what the timetable does to one answer on its way to the computer. It
@@ -64,15 +62,6 @@ func (b *Bench) garble(answer []byte) []byte {
 }
 
 func newNoise(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x6e6f697365)) }
-
-// Inputs are the two channels of the lid switch, true for closed. It must be used
-// inside [Bench.Exchange].
-func (b *Bench) Inputs() ([2]bool, error) {
-	if b.lid.gone {
-		return [2]bool{}, hal.ErrGone
-	}
-	return b.lid.closed(), nil
-}
 
 // Arrived is a client that came to the supply. The person hangs a rack when the
 // output is off and no rack hangs that was not run yet; alone tells that nobody
