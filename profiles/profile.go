@@ -13,6 +13,7 @@ type Profile struct {
 	Ceiling        unit.Volts          `json:"ceiling_volts"`          // 0: not given
 	End            End                 `json:"end"`
 	Note           string              `json:"note,omitempty"` // source or status of the figures
+	Watch          Watch               `json:"watch,omitzero"` // thresholds that the shop moved
 }
 
 // Target is the wish: exactly one of its fields is set.

@@ -51,6 +51,7 @@ func profileFields(r *report, p *Profile) []field {
 		may("ceiling", quantity(&p.Ceiling, leastTarget, mostCeiling)),
 		need("end", "{current density: 0.15 mA/cm2}", func(r *report, n *node) { r.end(n, &p.End) }),
 		may("note", text(&p.Note, 2000)),
+		may("watch", func(r *report, n *node) { r.watch(n, &p.Watch) }),
 	}
 }
 

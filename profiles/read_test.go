@@ -199,3 +199,29 @@ func BenchmarkOpticalConstants(b *testing.B) {
 		}
 	}
 }
+
+func TestAProfileThatMovesThresholds(t *testing.T) {
+	p, err := ReadProfile("p.yaml", append(good(t, "profile.yaml"), "\nwatch: {lost share: 0.05, onset: 8 V, floor: 0.1 mA/cm2, bath away: 2 K, dips: 4}\n"...))
+	require.NoError(t, err)
+	assert.Equal(t, Watch{LostShare: 0.05, OnsetVolts: 8, FloorDensity: 0.1, BathFar: 2, Dips: 4}, p.Watch)
+	filled := p.Watch.Filled()
+	assert.Equal(t, 0.05, filled.LostShare)
+	assert.Equal(t, 1.3, filled.RiseOverLeast, "what was not said is the default")
+	require.NoError(t, filled.Check())
+	assert.ErrorContains(t, Watch{LostShare: 0.2}.Check(), "lost share is 0.2: allowed is 0.03 to 0.1")
+}
+
+func TestEachThresholdHasItsReasonAndLiesWithinItsBounds(t *testing.T) {
+	keys := map[string]bool{}
+	var w Watch
+	for _, threshold := range Thresholds() {
+		assert.NotEmpty(t, threshold.Why, threshold.Key)
+		assert.False(t, keys[threshold.Key], threshold.Key)
+		keys[threshold.Key] = true
+		assert.Less(t, threshold.Least, threshold.Default, threshold.Key)
+		assert.Less(t, threshold.Default, threshold.Most, threshold.Key)
+		assert.Zero(t, *threshold.Of(&w), "%s is kept where another one is", threshold.Key)
+		*threshold.Of(&w) = threshold.Default
+	}
+	assert.Equal(t, Watch{}.Filled(), w)
+}

@@ -40,6 +40,9 @@ func (r Request) check() error {
 	if r.Calibration.Simulated && !r.Simulated {
 		return fmt.Errorf("plan %q: calibration %q is SIMULATED and must not feed a real bench: make a ladder in the real bath, or name another calibration", r.Profile.Name, r.Calibration.ID)
 	}
+	if err := r.Profile.Watch.Check(); err != nil {
+		return fmt.Errorf("plan %q: %w", r.Profile.Name, err)
+	}
 	if err := r.checkNumbers(); err != nil {
 		return fmt.Errorf("plan %q: %w", r.Profile.Name, err)
 	}

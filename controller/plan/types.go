@@ -29,7 +29,8 @@ type Plan struct {
 	Law            Law                    `json:"law"`
 	Stages         []Stage                `json:"stages"`
 	BathWindow     BathWindow             `json:"bath_window"`
-	Simulated      bool                   `json:"simulated"` // for the virtual bench, or from a simulated calibration
+	Simulated      bool                   `json:"simulated"`      // for the virtual bench, or from a simulated calibration
+	Watch          profiles.Watch         `json:"watch,omitzero"` // thresholds that the profile moved
 	Warnings       []Warning              `json:"warnings"`
 }
 

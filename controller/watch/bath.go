@@ -17,12 +17,10 @@ type bath struct {
 
 func (b *bath) reset() { *b = bath{mean: math.NaN(), first: math.NaN(), seen: math.NaN()} }
 
-// The thresholds of the bath's temperature.
+// How the bath's temperature is judged.
 const (
 	bathMemory  = 3.0  // s over which readings are averaged
 	bathSettled = 5.0  // s after which it is judged
-	bathFar     = 1.0  // K from the law: a quarter to a third of a per cent of film
-	bathMoves   = 0.5  // K in a run, which warms ten litres by 0.12 K
 	bathJump    = 5.0  // K between readings is the thermometer, not the bath
 	bathSilent  = 60.0 // s without a reading
 )
@@ -51,10 +49,10 @@ func (w *Watch) judgeBath(now float64) {
 	if math.IsNaN(b.first) {
 		b.first = b.mean
 	}
-	if law := float64(window.Law); window.Most > window.Least && math.Abs(b.mean-law) > bathFar {
+	if law := float64(window.Law); window.Most > window.Least && math.Abs(b.mean-law) > w.most.BathFar {
 		w.found.add(fault.BathTemperatureOutside, now, "certain", b.mean, law)
 	}
-	if math.Abs(b.mean-b.first) > bathMoves {
+	if math.Abs(b.mean-b.first) > w.most.BathMoves {
 		w.found.add(fault.BathTemperatureDrift, now, "certain", b.first, b.mean)
 	}
 }

@@ -8,6 +8,7 @@ import "math"
 type blips struct {
 	t, level  float64 // s, A
 	rate      float64 // 1/s, relative slope of the level
+	least     float64 // band where the noise allows
 	power     float64 // mean square of the relative misses, 1
 	n         float64 // readings that the mean is made of
 	sign      int     // of the excursion that is on, 0 for none
@@ -22,7 +23,6 @@ type blips struct {
 
 // The thresholds of a blip.
 const (
-	leastBlip   = 0.02 // of the current, where the noise allows: ten times the scatter of a quiet reading
 	blipSigmas  = 6    // of the scatter about the course, learned over 20 s
 	blipSteps   = 2.5  // of the reading: course and reading are each half a step off
 	longestBlip = 0.5  // s; what lasts longer is a change, which others judge
@@ -33,8 +33,8 @@ const (
 	priorWeight = 5    // readings
 )
 
-func (b *blips) reset() {
-	*b = blips{t: math.NaN(), since: math.NaN(), paced: math.NaN(), power: priorMiss * priorMiss, n: priorWeight}
+func (b *blips) reset(least float64) {
+	*b = blips{least: least, t: math.NaN(), since: math.NaN(), paced: math.NaN(), power: priorMiss * priorMiss, n: priorWeight}
 }
 
 // corner begins the course anew where the curve may turn; the scatter is kept.
@@ -64,7 +64,7 @@ func (b *blips) push(t, i, step float64, disturbed bool) (over int) {
 }
 
 // band is how far a reading may be from the course, relative.
-func (b *blips) band() float64 { return max(leastBlip, blipSigmas*math.Sqrt(b.power)) }
+func (b *blips) band() float64 { return max(b.least, blipSigmas*math.Sqrt(b.power)) }
 
 // learn takes a miss into the scatter. One outside the band counts as at its edge:
 // a saw-tooth that stays becomes known within seconds, a spark does not.

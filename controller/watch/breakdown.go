@@ -23,11 +23,10 @@ func (b *breakdown) reset() {
 
 // The thresholds of a breakdown.
 const (
-	riseOverLeast = 1.3  // of the least current of the hold; growth at constant volts never rises
-	riseSeconds   = 2.0  // s; a part ten volts behind has caught up in 1.4 s
-	riseGoesOn    = 1.03 // within those seconds: a leak that began steps up once and stays
-	sagBelow      = 0.98 // of the volts formed: a film carries no limit current there
-	sagSeconds    = 1.0
+	riseSeconds = 2.0  // s; a part ten volts behind has caught up in 1.4 s
+	riseGoesOn  = 1.03 // within those seconds: a leak that began steps up once and stays
+	sagBelow    = 0.98 // of the volts formed: a film carries no limit current there
+	sagSeconds  = 1.0
 )
 
 // rising: in a hold the current climbs, and goes on climbing, while the volts stand.
@@ -42,7 +41,7 @@ func (w *Watch) rising(k Tick) {
 	}
 	b.least = min(b.least, i)
 	above := max(6*w.noiseI.sd(), 3*w.stepAmperes())
-	if since(&b.since, float64(k.T), i > riseOverLeast*b.least && i > b.least+above) == 0 {
+	if since(&b.since, float64(k.T), i > w.most.RiseOverLeast*b.least && i > b.least+above) == 0 {
 		b.from = i
 	}
 	if float64(k.T)-b.since >= riseSeconds-1e-9 && !math.IsNaN(b.since) && i > riseGoesOn*b.from+above/3 {

@@ -56,10 +56,6 @@ func (c *changes) scatter(start float64) float64 {
 	return math.Sqrt((c.power*c.n + start*start*(enough-c.n)) / enough)
 }
 
-// leastFall is the smallest relative fall that counts as a lost contact: ten times
-// the scatter of the means with 0.3 % of noise.
-const leastFall = 0.04
-
 // mostShare is the largest fall that is asked for: racks of many parts are judged by
 // less without a false alarm, and a fall that bath and leads soften is seen in time.
 const mostShare = 0.06
@@ -135,7 +131,7 @@ func (w *Watch) rampContact(k Tick) {
 	}
 	change := newest.ratio/mean - 1
 	w.contact.changes.push(now, change)
-	threshold := max(max(leastFall, w.share()), 6*w.contact.changes.scatter(2*sd/mean+0.01))
+	threshold := max(max(w.most.LostShare, w.share()), 6*w.contact.changes.scatter(2*sd/mean+0.01))
 	w.fell(now, change, threshold, 0.5)
 }
 

@@ -89,9 +89,9 @@ func (w *Watch) FindingCount() int { return w.found.n }
 
 func (m mark) finding() fault.Finding {
 	kind, _ := fault.KindByCode(m.code)
-	f := fault.Finding{Code: m.code, Severity: kind.Severity, AtSeconds: m.at, Confidence: m.sure, Action: kind.Action}
+	f := fault.Finding{Code: m.code, Severity: kind.Severity, AtSeconds: m.at, Confidence: m.sure, Action: kind.Action, Confused: kind.Confused}
 	if trip, ok := fault.TripByCode(m.code); ok && f.Action == "" {
-		f.Action, f.Severity = trip.Action, fault.Fault
+		f.Action, f.Severity, f.Confused = trip.Action, fault.Fault, trip.Confused
 	}
 	if text, ok := evidence[m.code]; ok {
 		f.Evidence = []string{sprintf(text, m.value)}

@@ -4,8 +4,7 @@ import "anodized/controller/fault"
 
 // The thresholds of a loose contact and of a film that sparks.
 const (
-	chatterDips    = 3    // dips within
-	chatterSeconds = 10.0 // s: each reopening at volts draws an arc
+	chatterSeconds = 10.0 // s over which dips are counted
 	sparks         = 4    // upward within
 	sparkSeconds   = 4.0  // s
 	sparkVolts     = 15.0 // below it no film breaks down
@@ -66,7 +65,7 @@ func (w *Watch) dipped(now float64) {
 	if n >= 2 { // one may be a bubble
 		w.found.add(fault.ContactIntermittent, now, "likely", w.medianV.value(), 100*b.band())
 	}
-	if n >= chatterDips {
+	if float64(n) >= w.most.Dips {
 		w.raise(fault.ContactIntermittent)
 	}
 }

@@ -71,12 +71,12 @@ func (w *Watch) behaviour(k Tick) {
 	}
 	w.book.judgedArea = true
 	now, ratio := float64(k.T), w.live.area/w.decl
-	sure, most := "likely", mostArea
+	sure, most := "likely", w.most.MostArea
 	if w.plan.Calibration.Book {
 		sure, most = "possible", 1.8
 	}
 	switch {
-	case ratio < leastArea:
+	case ratio < w.most.LeastArea:
 		w.found.add(fault.AreaOverstated, now, "likely", w.live.area, w.decl, ratio)
 	case ratio > most:
 		w.found.add(fault.AreaUnderstated, now, "likely", w.live.area, w.decl, ratio)
@@ -84,7 +84,7 @@ func (w *Watch) behaviour(k Tick) {
 		w.found.add(fault.AreaUnderstated, now, sure, w.live.area, w.decl, ratio)
 	}
 	more := max(0, w.live.series-w.series()) * w.onsetAmperes // leads and bath that resist more than believed
-	if w.onset-more > mostOnset && w.plan.ContactCheck.FormedVolts == 0 {
+	if w.onset-more > w.most.OnsetVolts && w.plan.ContactCheck.FormedVolts == 0 {
 		w.found.add(fault.OxideAlreadyPresent, now, "likely", w.onset, w.live.film)
 	}
 	if w.doubt(k); !w.spoilt {
@@ -98,13 +98,6 @@ func (w *Watch) judgeVolts() float64 {
 	return min(30, 0.9*float64(w.plan.TargetVolts))
 }
 
-// The band of the series resistance about what is expected of the bath. Level,
-// plates and leads move it by a fifth; dilution or carried-over salt by twice.
-const (
-	mostSeries  = 2.0
-	leastSeries = 0.45
-)
-
 // resistance compares the series resistance with what is expected of the bath.
 // Small currents do not show it.
 func (w *Watch) resistance(now float64) {
@@ -113,9 +106,9 @@ func (w *Watch) resistance(now float64) {
 		return
 	}
 	switch {
-	case seen > mostSeries*expected:
+	case seen > w.most.MostSeries*expected:
 		w.found.add(fault.BathResistanceHigh, now, "possible", seen, expected)
-	case seen < leastSeries*expected:
+	case seen < w.most.LeastSeries*expected:
 		w.found.add(fault.BathResistanceLow, now, "possible", seen, expected)
 	}
 }
@@ -130,15 +123,3 @@ func (w *Watch) coarse() {
 		w.found.add(fault.ReadbackTooCoarse, 0, "certain", step, end)
 	}
 }
-
-// mostOnset is the highest onset of bare parts, V. A native film of 0.5 to 7 nm is
-// 0.3 to 3.5 V, and reads up to 6.4 V, since the current rises while it grows.
-const mostOnset = 7
-
-// Outside this band the load is not as declared: ten per cent is ordinary for an area
-// worked out by hand (common practice, no source), the estimate and the calibration
-// add five each.
-const (
-	leastArea = 0.80
-	mostArea  = 1.18
-)

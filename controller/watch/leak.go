@@ -31,15 +31,11 @@ func (w *Watch) overRamp(volts float64) float64 {
 	return l.line().slope * volts
 }
 
-// leastFloor is the current density of a floor that is judged, mA/cm². Healthy racks
-// with one per cent of noise scatter up to 0.067.
-const leastFloor = 0.08
-
 // floors names a current that does not die away. A wet path draws it in the ramp
 // too, in proportion to the volts; a film that dissolves does not. Neither is certain.
 func (w *Watch) floors(now float64) {
 	floor, end := w.decay.leak, w.end()
-	if !(floor > leastFloor*1e-3*w.decl) {
+	if !(floor > w.most.FloorDensity*1e-3*w.decl) {
 		return
 	}
 	ramp := w.overRamp(w.medianV.value())

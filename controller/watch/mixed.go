@@ -21,7 +21,6 @@ const (
 	mixedFrom  = 0.7 // of the volts now: what was there before the rise
 	mixedMost  = 1.03
 	mixedVolts = 20.0 // V: before, a bath that resists more than expected still bends the ratio
-	leastJoin  = 0.08 // of the current: less than one part of twelve is not told from the start of a ramp
 
 	mixedSettles = 4.0 // s after which the start of a ramp no longer bends the ratio
 )
@@ -71,10 +70,10 @@ func (w *Watch) joined(now float64, last int) {
 		return
 	}
 	rise := high/low - 1
-	threshold := max(max(leastJoin, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
+	threshold := max(max(w.most.JoinShare, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
 	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
 	peak := max(m.at(last), max(m.at(last-1), m.at(last-2)))
-	if w.live.ok && w.live.series > mostSeries*w.series() && w.series() > 0 {
+	if w.live.ok && w.live.series > w.most.MostSeries*w.series() && w.series() > 0 {
 		return // leads or bath bend the ratio, and are told
 	}
 	if rise > threshold && flat && peak < mixedMost*high {

@@ -7,6 +7,7 @@ import (
 	"anodized/controller/film"
 	"anodized/controller/plan"
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 // Bench is what the estimators need to know of the instruments. The zero value
@@ -26,6 +27,7 @@ type Bench struct {
 // memory, and its zero value is not usable.
 type Watch struct {
 	plan  plan.Plan
+	most  profiles.Watch // thresholds: defaults, and what the profile moved
 	bench Bench
 	law   film.Law
 	area  unit.SquareCentimetres // declared
@@ -70,7 +72,7 @@ type Watch struct {
 
 // New returns a watch over one run of a plan.
 func New(p plan.Plan, b Bench) *Watch {
-	w := &Watch{plan: p, bench: b, area: p.Area, decl: float64(p.Area)}
+	w := &Watch{plan: p, most: p.Watch.Filled(), bench: b, area: p.Area, decl: float64(p.Area)}
 	w.law = film.New(p.Law.I0, p.Law.B, p.Law.KF, p.Law.Efficiency)
 	start := max(float64(p.Law.NativeFilm), float64(p.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
 	w.start, w.thick, w.onset = start, start, math.NaN()
@@ -81,7 +83,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.contact.reset()
 	w.supply.reset()
 	w.cross.reset()
-	w.blips.reset()
+	w.blips.reset(w.most.DipShare)
 	w.breaking.reset()
 	w.foreign.reset()
 	w.steady.reset()

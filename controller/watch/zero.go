@@ -21,7 +21,6 @@ func (z *zero) reset() { *z = zero{began: math.NaN()} }
 
 const (
 	zeroSeconds = 2.0  // s over which a current below zero is averaged
-	zeroShare   = 0.1  // of the end current, below which a zero does not matter
 	zeroMoves   = 0.25 // of the end current between before and after: it changed the end
 	zeroWanted  = 5    // readings
 )
@@ -34,7 +33,7 @@ func (w *Watch) below(k Tick) {
 	}
 	z.mean += (i - z.mean) * min(1, (now-z.last)/zeroSeconds)
 	z.last = now
-	least := max(2*w.stepAmperes(), zeroShare*w.endAmperes())
+	least := max(2*w.stepAmperes(), w.most.ZeroShare*w.endAmperes())
 	if now-z.began > zeroSeconds && z.mean < -least {
 		w.found.add(fault.CurrentOffset, now, "certain", z.mean+float64(w.bench.Zero))
 	}
