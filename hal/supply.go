@@ -32,6 +32,8 @@ type Sample struct {
 type Limits struct {
 	HighestVolts   unit.Volts
 	HighestAmperes unit.Amperes
+	LeastVolts     unit.Volts    // the least setpoint that it takes; above 0 it cannot be starved
+	LeastAmperes   unit.Amperes  // the least current limit that it takes; likewise
 	VoltStep       unit.Volts    // resolution of the voltage setpoint
 	AmpereStep     unit.Amperes  // resolution of the current limit
 	Settle         time.Duration // a reading younger than this does not judge a new setpoint
@@ -39,11 +41,18 @@ type Limits struct {
 	MainsReturn    string        // state of the output after mains return: halted, as_before, energised, unknown
 }
 
+// Starvable tells whether both setpoints go down to zero, so that a supply that does not
+// obey off can be made to give nothing.
+func (l Limits) Starvable() bool { return l.LeastVolts <= 0 && l.LeastAmperes <= 0 }
+
 // Programmer sets limits. Both setters read back and return the value now in
 // force, rounded down to the supply's step. A value outside 0..Limits, or NaN, is
 // [ErrRange] and nothing is sent. They never energise. While the output may be on
 // they ask first what is held: a value that is not the one that they left is
 // [ErrLocal], and is not overwritten. Zero is set without asking: it ends something.
+// Of a supply whose least is above zero, zero asks for that least, values between are
+// [ErrRange], and while the output may be on it never raises what is held: who needs
+// zero compares what comes back.
 type Programmer interface {
 	SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error)
 	SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, error)

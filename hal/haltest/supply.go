@@ -23,7 +23,7 @@ func Supply(t *testing.T, suite SupplySuite) {
 }
 
 // SupplyAtRest holds a supply against what can be seen of its contract without energising
-// it, so with anything on its terminals. It leaves both setpoints at zero.
+// it, so with anything on its terminals. It leaves both setpoints at their least.
 func SupplyAtRest(t *testing.T, suite SupplySuite) {
 	each(t, suite.Run, suite.Tell, suite.Open, []supplyTest{
 		{"IdentityIsStable", anyRig, identityIsStable},
@@ -38,13 +38,15 @@ func SupplyAtRest(t *testing.T, suite SupplySuite) {
 	})
 }
 
+// limitsGoToZero, or to their least, which is what zero asks for then.
 func limitsGoToZero(t *testing.T, r SupplyRig) {
+	limits := r.Supply.Limits()
 	volts, err := r.Supply.SetVoltage(context.Background(), 0)
 	require.NoError(t, err)
-	require.Zero(t, volts)
+	require.Equal(t, limits.LeastVolts, volts)
 	amperes, err := r.Supply.SetCurrent(context.Background(), 0)
 	require.NoError(t, err)
-	require.Zero(t, amperes)
+	require.Equal(t, limits.LeastAmperes, amperes)
 }
 
 // setBoth gives a supply limits that hold: 5 V and 0.1 A.

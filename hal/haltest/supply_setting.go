@@ -17,6 +17,7 @@ var settingTests = []supplyTest{
 	{"RangeSendsNothing", anyRig, rangeSendsNothing},
 	{"NaNRefused", anyRig, nanRefused},
 	{"SetNeverEnergises", anyRig, setNeverEnergises},
+	{"LimitsGoToZero", anyRig, limitsGoToZero},
 	{"ClampIsMismatch", needing(Clamp), clampIsMismatch},
 	{"RefusalCarriesCode", needing(Refuse), refusalCarriesCode},
 }
@@ -37,6 +38,9 @@ func roundsDownToStep(t *testing.T, r SupplyRig) {
 	step := float64(r.Supply.Limits().VoltStep)
 	require.Positive(t, step)
 	for _, steps := range []float64{1, 115, 230, 999} {
+		if steps*step < float64(r.Supply.Limits().LeastVolts) {
+			continue
+		}
 		held, err := r.Supply.SetVoltage(context.Background(), unit.Volts(steps*step))
 		require.NoError(t, err)
 		require.InDelta(t, steps*step, float64(held), step*1e-3, "%v steps are asked for and held", steps)
@@ -48,7 +52,11 @@ func roundsDownToStep(t *testing.T, r SupplyRig) {
 
 func rangeSendsNothing(t *testing.T, r SupplyRig) {
 	limits, heard := r.Supply.Limits(), lines(r)
-	for _, volts := range []unit.Volts{-0.1, limits.HighestVolts + 1, unit.Volts(math.Inf(1))} {
+	tooLow := []unit.Volts{-0.1}
+	if limits.LeastVolts > limits.VoltStep {
+		tooLow = append(tooLow, limits.LeastVolts-limits.VoltStep)
+	}
+	for _, volts := range append(tooLow, limits.HighestVolts+1, unit.Volts(math.Inf(1))) {
 		held, err := r.Supply.SetVoltage(context.Background(), volts)
 		require.ErrorIs(t, err, hal.ErrRange)
 		require.True(t, math.IsNaN(float64(held)))

@@ -20,6 +20,7 @@ type box struct {
 	identity []string
 	hold     map[int]uint16 // holding registers: 0 volts, 1 amperes, 2 output
 	clampAt  uint16         // 0: none
+	least    [2]uint16      // it takes no less in its first two registers
 	ohms     float64
 	stuck    bool   // its output register does not take the word for off
 	lives    bool   // its status goes on saying that it is on
@@ -244,6 +245,8 @@ func (b *box) write(address int, word uint16) (exception byte) {
 		return byte(b.exception)
 	case address > 2:
 		return 2
+	case address < 2 && word < b.least[address]:
+		return 3
 	case address == 0 && b.clampAt > 0:
 		word = min(word, b.clampAt)
 	case address == 2 && word == 0 && b.stuck:

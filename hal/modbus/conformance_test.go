@@ -40,6 +40,7 @@ func TestSupplyConformance(t *testing.T) {
 		"as it is":          func(*box, *SupplyOptions) {},
 		"no loopback":       func(b *box, o *SupplyOptions) { b.lacks[8], o.Loopback = true, false },
 		"no identification": func(b *box, _ *SupplyOptions) { b.lacks[0x2B] = true },
+		"a least above 0":   leastAbove,
 		"no status":         func(_ *box, o *SupplyOptions) { o.Map.Status = nil },
 	} {
 		for framing, kind := range map[Framing]string{TCP: "TCP", RTU: "RTU"} {
@@ -51,6 +52,13 @@ func TestSupplyConformance(t *testing.T) {
 			})
 		}
 	}
+}
+
+// leastAbove is a supply that cannot be set below 1.505 V, which is between two of its
+// steps, and 0.05 A.
+func leastAbove(b *box, o *SupplyOptions) {
+	b.least = [2]uint16{151, 5}
+	o.Map.SetpointVoltage.Min, o.Map.SetpointCurrent.Min = 1.505, 0.05
 }
 
 func rig(t *testing.T, framing Framing, arrange func(*box, *SupplyOptions)) haltest.SupplyRig {

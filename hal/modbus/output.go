@@ -206,7 +206,7 @@ func (s *Supply) starveBlind(ctx context.Context) {
 	if s.stranger || s.line.framing != TCP {
 		return
 	}
-	for _, request := range writes(s.least()...) {
+	for _, request := range writes(s.lower()...) {
 		if err := s.tell(ctx, request); err != nil {
 			s.log.Warn("setting the limits to their least blind failed", "err", err)
 			return
@@ -218,5 +218,18 @@ func (s *Supply) starveBlind(ctx context.Context) {
 // least are the setpoints as low as the map has them.
 func (s *Supply) least() []setpoint {
 	volts, amperes := &s.at.SetpointVoltage, &s.at.SetpointCurrent
-	return []setpoint{{quantity: volts, raw: volts.encode(volts.Min)}, {quantity: amperes, raw: amperes.encode(amperes.Min)}}
+	return []setpoint{{quantity: volts, raw: volts.encode(volts.floor())}, {quantity: amperes, raw: amperes.encode(amperes.floor())}}
+}
+
+// lower are those of them that raise nothing, whatever the supply holds by now: zero, and
+// a least above zero where more was left on this very connection. A supply that is not
+// known to hold more may hold less: one that restarted, or was turned down by hand.
+func (s *Supply) lower() (safe []setpoint) {
+	for n, p := range s.least() {
+		left := [][]uint16{s.volts, s.amperes}[n]
+		if zero(p.raw) || !s.gone && left != nil && p.quantity.number(left) > p.quantity.number(p.raw) {
+			safe = append(safe, p)
+		}
+	}
+	return safe
 }

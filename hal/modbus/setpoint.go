@@ -9,7 +9,8 @@ import (
 	"anodized/hal/unit"
 )
 
-// SetVoltage sets the voltage and returns what the supply then holds.
+// SetVoltage sets the voltage and returns what the supply then holds. Zero asks for the
+// least that the map allows, and raises nothing while the output may be on.
 func (s *Supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error) {
 	held, err := s.set(ctx, "voltage", "V", &s.at.SetpointVoltage, float64(v), float64(s.limits.HighestVolts), &s.volts, &s.voltsSet)
 	return unit.Volts(held), err
@@ -22,8 +23,9 @@ func (s *Supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, 
 }
 
 func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, value, highest float64, last *[]uint16, done *bool) (float64, error) {
-	if !(value >= q.Min && value <= highest) {
-		return nan, fmt.Errorf("set the %s to %v %s: %w: %v to %v %s are allowed", name, value, symbol, hal.ErrRange, q.Min, highest, symbol)
+	least := q.floor()
+	if !(value >= least && value <= highest) && value != 0 {
+		return nan, fmt.Errorf("set the %s to %v %s: %w: %v to %v %s are allowed", name, value, symbol, hal.ErrRange, least, highest, symbol)
 	}
 	if err := s.own(); err != nil {
 		return nan, err
@@ -33,13 +35,23 @@ func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, valu
 		return nan, fmt.Errorf("set the %s: %w", name, err)
 	}
 	left := []uint16(nil)
-	if s.mayBeOn && *done && value > 0 { // to zero without a word
+	switch {
+	case s.mayBeOn && value == 0 && least > 0:
+		held, err := s.registers(ctx, q)
+		if err != nil {
+			return nan, fmt.Errorf("bring the %s down: %w", name, err)
+		}
+		if is := tidy(q.number(held) * q.Scale); is < least {
+			*last, *done = held, true
+			return is, nil // its least would be up
+		}
+	case s.mayBeOn && *done && value > 0: // to zero without a word
 		left = *last
 		if err := s.untouched(ctx, q, left); err != nil {
 			return nan, fmt.Errorf("set the %s: %w", name, err)
 		}
 	}
-	raw := q.encode(value)
+	raw := q.encode(max(value, least))
 	*done = false
 	if err := s.write(ctx, setpoint{q, raw, left}); err != nil {
 		return nan, fmt.Errorf("set the %s to %v %s: %w", name, value, symbol, err)
@@ -51,15 +63,24 @@ func (s *Supply) set(ctx context.Context, name, symbol string, q *Quantity, valu
 // untouched looks whether the supply still holds what was left in it, before that is
 // overwritten: a knob turned by hand is never fought, and would not be seen later.
 func (s *Supply) untouched(ctx context.Context, q *Quantity, left []uint16) error {
-	m, err := fetch(ctx, s.call, blocks(span{"", q.Table, q.Address, len(left)}))
+	held, err := s.registers(ctx, q)
 	if err != nil {
-		return fmt.Errorf("read it before it is overwritten: %w", err)
+		return err
 	}
-	if held := m.quantity(q); !slices.Equal(held, left) {
+	if !slices.Equal(held, left) {
 		return fmt.Errorf("%w: register %d holds %v, and was left at %v", hal.ErrLocal, q.Address,
 			tidy(q.number(held)*q.Scale), tidy(q.number(left)*q.Scale))
 	}
 	return nil
+}
+
+// registers reads the registers of a setpoint.
+func (s *Supply) registers(ctx context.Context, q *Quantity) ([]uint16, error) {
+	m, err := fetch(ctx, s.call, blocks(span{"", q.Table, q.Address, words(q.Type)}))
+	if err != nil {
+		return nil, fmt.Errorf("read it before it is overwritten: %w", err)
+	}
+	return m.quantity(q), nil
 }
 
 // setpoint is a quantity and the registers that it is to hold.

@@ -76,6 +76,7 @@ func newSupply(o SupplyOptions) (*Supply, error) {
 		at:     o.Map, log: o.Log, identifies: o.Identification,
 		limits: hal.Limits{
 			HighestVolts: o.HighestVolts, HighestAmperes: o.HighestAmperes,
+			LeastVolts: unit.Volts(o.Map.SetpointVoltage.floor()), LeastAmperes: unit.Amperes(o.Map.SetpointCurrent.floor()),
 			VoltStep: unit.Volts(o.Map.SetpointVoltage.step()), AmpereStep: unit.Amperes(o.Map.SetpointCurrent.step()),
 			Settle: o.Settle, MainsReturn: o.MainsReturn,
 		},
@@ -93,10 +94,10 @@ func (o *SupplyOptions) check() error {
 		return fmt.Errorf("supply: unit %d: 1 to 247 are allowed", o.Unit)
 	case o.Timeout < time.Millisecond:
 		return fmt.Errorf("supply: timeout %v: 1 ms or more is needed", o.Timeout)
-	case !(volts > 0 && volts <= o.Map.SetpointVoltage.Max):
-		return fmt.Errorf("supply: highest voltage %v V: above 0 and within the map's max of %v V", volts, o.Map.SetpointVoltage.Max)
-	case !(amperes > 0 && amperes <= o.Map.SetpointCurrent.Max):
-		return fmt.Errorf("supply: highest current %v A: above 0 and within the map's max of %v A", amperes, o.Map.SetpointCurrent.Max)
+	case !(volts > o.Map.SetpointVoltage.floor() && volts <= o.Map.SetpointVoltage.Max):
+		return fmt.Errorf("supply: highest voltage %v V: above %v and within the map's max of %v V", volts, o.Map.SetpointVoltage.floor(), o.Map.SetpointVoltage.Max)
+	case !(amperes > o.Map.SetpointCurrent.floor() && amperes <= o.Map.SetpointCurrent.Max):
+		return fmt.Errorf("supply: highest current %v A: above %v and within the map's max of %v A", amperes, o.Map.SetpointCurrent.floor(), o.Map.SetpointCurrent.Max)
 	case !slices.Contains([]string{"halted", "as_before", "energised", "unknown"}, o.MainsReturn):
 		return fmt.Errorf("supply: mains_return %q: halted, as_before, energised or unknown is needed", o.MainsReturn)
 	}

@@ -33,6 +33,11 @@ func (q *Quantity) encode(value float64) []uint16 {
 	return []uint16{uint16(int64(steps))}
 }
 
+// floor is the least setpoint: the map's min, rounded up to a step.
+func (q *Quantity) floor() float64 {
+	return tidy(math.Ceil(max(0, q.Min)/q.step()-grace) * q.step())
+}
+
 func (q *Quantity) ordered(bits uint32) []uint16 {
 	high, low := uint16(bits>>16), uint16(bits)
 	if q.Order == "low_first" {
