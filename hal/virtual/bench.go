@@ -27,6 +27,7 @@ type Bench struct {
 	lid       lid
 	chain     chain
 	cellMeter cellMeter
+	lamps     [lampCount]bool
 	person    person
 	stays     stays
 	faults    []*armed

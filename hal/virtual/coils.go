@@ -7,11 +7,12 @@ import (
 	"anodized/hal"
 )
 
-// The coils of the contactor's module.
+// The coils of the module: those of the contactor, and then those of the stack light.
 const (
 	PulseCoil = iota // a rising edge starts the one-shot anew
 	DropCoil         // 0 clears it at once
-	coilCount
+	FirstLamp        // red, yellow, green, blue, white, sounder, chime
+	lampCount = 7
 )
 
 // The discrete inputs of the module besides the two of the lid.
@@ -24,7 +25,9 @@ const (
 // [Bench.Exchange].
 func (b *Bench) Coil(number int) (on, there bool) {
 	switch {
-	case !b.setup.Chain || number < 0 || number >= coilCount:
+	case b.lamp(number) != nil:
+		return *b.lamp(number), true
+	case !b.setup.Chain || number < 0 || number >= FirstLamp:
 		return false, false
 	case number == PulseCoil:
 		return b.chain.pulse, true
@@ -36,6 +39,8 @@ func (b *Bench) Coil(number int) (on, there bool) {
 func (b *Bench) SetCoil(number int, on bool) error {
 	c := &b.chain
 	switch {
+	case b.lamp(number) != nil:
+		*b.lamp(number) = on
 	case c.unread:
 		return fmt.Errorf("setting coil %d: %w", number, hal.ErrGone)
 	case number == DropCoil:
@@ -49,6 +54,21 @@ func (b *Bench) SetCoil(number int, on bool) error {
 		c.pulse = on
 	}
 	return nil
+}
+
+// lamp is a coil of the stack light; nil where the bench has none, or it is no lamp.
+func (b *Bench) lamp(number int) *bool {
+	if !b.setup.Beacon || number < FirstLamp || number >= FirstLamp+lampCount {
+		return nil
+	}
+	return &b.lamps[number-FirstLamp]
+}
+
+// Lamps are what of the stack light is lit: red, yellow, green, blue, white, sounder, chime.
+func (b *Bench) Lamps() [lampCount]bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.lamps
 }
 
 // ModuleInputs are the discrete inputs from a number on: lid, emergency stop, mirror

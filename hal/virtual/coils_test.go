@@ -84,3 +84,20 @@ func TestInputsOfTheModuleFailAlone(t *testing.T) {
 		require.False(t, there)
 	})
 }
+
+func TestLampsOfTheStackLight(t *testing.T) {
+	dark := newBench(t, Setup{})
+	dark.Exchange(0, func() {
+		_, there := dark.Coil(FirstLamp)
+		require.False(t, there, "no stack light, no coils")
+	})
+	b := newBench(t, Setup{Beacon: true})
+	b.Exchange(0, func() {
+		require.NoError(t, b.SetCoil(FirstLamp+2, true))
+		on, there := b.Coil(FirstLamp + 2)
+		require.True(t, on && there)
+		_, there = b.Coil(FirstLamp + lampCount)
+		require.False(t, there)
+	})
+	require.Equal(t, [lampCount]bool{2: true}, b.Lamps())
+}

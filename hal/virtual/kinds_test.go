@@ -106,6 +106,7 @@ func TestEveryFaultShows(t *testing.T) {
 			require.InDelta(t, 20, float64(s.state.SetVolts), 1e-9)
 		},
 		"setpoint-ignored@15V":    func(t *testing.T, s seen) { require.InDelta(t, 15, float64(s.state.SetVolts), 0.2) },
+		"setpoint-clamped@5V":     func(t *testing.T, s seen) { require.InDelta(t, 10, float64(s.state.SetVolts), 1e-9) },
 		"supply-tripped@15V":      func(t *testing.T, s seen) { require.Equal(t, "over-temperature", s.state.Tripped) },
 		"supply-restarted@15V":    func(t *testing.T, s seen) { require.True(t, s.state.Restarted && !s.state.Output) },
 		"readback-volts-gain@15V": func(t *testing.T, s seen) { require.InDelta(t, 20.1, float64(s.sample.Volts), 0.05) },
@@ -164,6 +165,25 @@ func TestOutputStuckOn(t *testing.T) {
 	require.InDelta(t, 20, l.Truth().Volts, 0.1)
 	l.ticks(30)
 	require.Less(t, l.Truth().Volts, 5.0, "the fault ended")
+}
+
+func TestOffIgnored(t *testing.T) {
+	_, l := at20(t, "off-ignored@19V")
+	require.ErrorIs(t, l.supply.Halt(context.Background()), hal.ErrMismatch)
+	on, err := l.supply.Energised(context.Background())
+	require.NoError(t, err)
+	require.True(t, on && l.Truth().Output)
+}
+
+func TestFullQueueEndsInItsOverflow(t *testing.T) {
+	b := newBench(t, Setup{})
+	for range mostErrors + 3 {
+		require.NoError(t, b.Inject(Fault{ID: "instrument-error", Size: -222}))
+	}
+	state, err := b.Supply().Check(context.Background())
+	require.NoError(t, err)
+	require.Len(t, state.Errors, mostErrors)
+	require.Contains(t, state.Errors[mostErrors-1], "-350")
 }
 
 func (l *load) ticks(n int) {

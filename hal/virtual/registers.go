@@ -14,9 +14,11 @@ type registers struct {
 	output     bool
 	tripped    string // "", over-voltage, over-temperature
 	restarted  bool
-	errors     []int // numbers of the standard's error list
-	deaf       bool  // does not take new setpoints
-	frozen     bool  // takes them, and the output stays
+	errors     []int   // numbers of the standard's error list
+	deaf       bool    // does not take new setpoints
+	frozen     bool    // takes them, and the output stays
+	clings     bool    // does not take the word for off
+	most       float64 // V, above which setpoints are silently held there; 0: none
 
 	overcurrent, overSince, tripDelay float64 // A, s of the bench, s
 	overcurrentArmed                  bool
@@ -25,7 +27,10 @@ type registers struct {
 	panelLocked                       bool
 }
 
-const mostErrors = 16
+const (
+	mostErrors    = 16
+	queueOverflow = -350
+)
 
 // link is what stands between the computer and the devices.
 type link struct {
@@ -43,6 +48,9 @@ type link struct {
 func (b *Bench) setVolts(volts float64) {
 	if b.registers.deaf {
 		return
+	}
+	if b.registers.most > 0 {
+		volts = min(volts, b.registers.most)
 	}
 	if volts > b.registers.set {
 		b.roseAt = b.body.Seconds()
@@ -69,6 +77,9 @@ func (b *Bench) command() {
 
 // switchOutput writes the output register; a tripped supply stays off.
 func (b *Bench) switchOutput(on bool) {
+	if !on && b.registers.clings {
+		return
+	}
 	on = on && b.registers.tripped == ""
 	if on && !b.energised {
 		b.energised, b.onAt, b.roseAt = true, b.body.Seconds(), b.body.Seconds()
@@ -89,10 +100,14 @@ func (b *Bench) turnKnob(volts float64) {
 	b.command()
 }
 
+// queue keeps an error of the supply's own. When there is no more room, the newest one
+// becomes -350.
 func (b *Bench) queue(code int) {
-	if len(b.registers.errors) < mostErrors {
-		b.registers.errors = append(b.registers.errors, code)
+	if len(b.registers.errors) == mostErrors {
+		b.registers.errors[mostErrors-1] = queueOverflow
+		return
 	}
+	b.registers.errors = append(b.registers.errors, code)
 }
 
 // reading is what the supply's meter shows now.

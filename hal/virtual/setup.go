@@ -37,6 +37,7 @@ type Setup struct {
 	Version        string        // of this software, for the identity
 	Chain          bool          // a contactor with its one-shot, and an emergency stop
 	Voltmeter      bool          // an independent meter across the cell
+	Beacon         bool          // a stack light
 	PersonWaits    bool          // the person hangs no rack before being called
 	Dummy          unit.Ohms     // a resistor on the output in place of parts; 0: none
 	PersonStays    bool          // the person hangs the next rack after each load, without being called

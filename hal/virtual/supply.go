@@ -97,5 +97,8 @@ func (s *supply) Halt(context.Context) error {
 	if heard {
 		b.switchOutput(false)
 	}
+	if err == nil && b.registers.output {
+		err = fmt.Errorf("switching the output off: %w: it stays on", hal.ErrMismatch)
+	}
 	return err
 }

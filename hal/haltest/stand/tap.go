@@ -1,0 +1,100 @@
+package stand
+
+import (
+	"slices"
+	"sync"
+	"time"
+)
+
+// Tap sits on the cables of a plug. It writes down what was asked, and lets one thing
+// happen to the next answer.
+type Tap struct {
+	protocol protocol
+
+	mu      sync.Mutex
+	heard   []string
+	asked   []byte // of a question, so far
+	part    []byte // of an answer that is to be spoilt, so far
+	spoil   func(answer []byte, send func([]byte))
+	instead func(question []byte) (answer []byte) // nil answer: it goes on to the instrument
+}
+
+// protocol is how a question, and an answer, are told from the next one.
+type protocol struct {
+	asked, answered func(so []byte) (whole bool)
+	text            func(question []byte) string
+	garbage         []byte // that begins like nothing of the protocol
+	before          []byte // in front of an answer
+	unasked         func(answer []byte) []byte
+	refusal         func(question []byte) []byte // of a question that sets something; else nil
+}
+
+// Heard are the questions that came so far, as their protocol's people write them.
+func (t *Tap) Heard() []string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return slices.Clone(t.heard)
+}
+
+// on puts the tap on a cable.
+func (t *Tap) on(c Cable) {
+	there, back := c.Near.out, c.Far.out
+	c.Near.through = func(p []byte) { t.question(p, there, back) }
+	c.Far.through = func(p []byte) { t.answer(p, back) }
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.asked, t.part = nil, nil
+}
+
+func (t *Tap) question(p []byte, there, back *queue) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.asked = append(t.asked, p...)
+	if !t.protocol.asked(t.asked) {
+		there.put(p) // in pieces it cannot be held back
+		return
+	}
+	whole := t.asked
+	t.asked = nil
+	t.heard = append(t.heard, t.protocol.text(whole))
+	if t.instead != nil && len(whole) == len(p) {
+		if answer := t.instead(whole); answer != nil {
+			t.instead = nil
+			back.put(answer)
+			return
+		}
+	}
+	there.put(p)
+}
+
+func (t *Tap) answer(p []byte, back *queue) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.spoil == nil {
+		back.put(p)
+		return
+	}
+	if t.part = append(t.part, p...); !t.protocol.answered(t.part) {
+		return
+	}
+	whole, spoil := t.part, t.spoil
+	t.part, t.spoil = nil, nil
+	spoil(whole, func(b []byte) { back.put(b) }) // false where the cable was pulled: nobody is there
+}
+
+// Strike lets something happen to the next answer.
+func (t *Tap) Strike(spoil func(answer []byte, send func([]byte))) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.spoil = spoil
+}
+
+// Instead answers in place of the instrument, the first question for which it has an answer.
+func (t *Tap) Instead(answer func(question []byte) []byte) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.instead = answer
+}
+
+// later sends after a while.
+func later(d time.Duration, send func([]byte), b []byte) { time.AfterFunc(d, func() { send(b) }) }
