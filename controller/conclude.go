@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"anodized/controller/fault"
 	"anodized/controller/process"
@@ -56,7 +57,7 @@ func (s *Station) queueResult(ctx context.Context, one *load) {
 func (s *Station) result(one *load, cmd process.Command) record.Result {
 	o := &s.owner
 	outcome, _ := outcomeOf(cmd.State)
-	res := record.Result{Event: KindResult, Run: one.run, Outcome: outcome, Trip: s.tripped(cmd.Trip), Output: s.outputAtEnd(cmd), ByEye: cmd.ByEye,
+	res := record.Result{Event: KindResult, Run: one.run, Outcome: outcome, Trip: s.tripped(cmd), Output: s.outputAtEnd(cmd), ByEye: cmd.ByEye,
 		Simulated: s.devices.Simulated, TargetVolts: record.Known(one.request.Plan.TargetVolts),
 		DeclaredArea: record.Known(one.request.Plan.Area), Findings: append([]fault.Finding{}, s.machine.Findings()...)}
 	if numbers, energised := s.machine.Summary(); energised {
@@ -85,8 +86,8 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	if words := outputWords[res.Output]; words != "" {
 		res.Reasons = append(res.Reasons, words)
 	}
-	if cmd.Also != "" {
-		res.Reasons = append(res.Reasons, "also seen: "+string(cmd.Also))
+	if cmd.Also != 0 {
+		res.Reasons = append(res.Reasons, "also seen: "+codeList(cmd.Also.Codes()))
 	}
 	if o.lagged {
 		res.Findings = append(res.Findings, finding(fault.TickLate, cmd.T, lagWords))
@@ -106,19 +107,34 @@ func (o *owner) tripMoment(cmd process.Command) unit.Seconds {
 	return cmd.T
 }
 
-// tripped is the trip of this load with what was seen of it, nil for none.
-func (s *Station) tripped(code fault.Code) *record.Trip {
-	if one := s.owner.tripped; one != nil && one.Code == code {
+// tripped is the trip of this load with what was seen of it, and what came after it in
+// the same stop; nil for none.
+func (s *Station) tripped(cmd process.Command) *record.Trip {
+	one := s.owner.tripped
+	if one == nil || one.Code != cmd.Trip {
+		one = s.trip(cmd.Trip)
+	}
+	if one == nil || cmd.Also == 0 {
 		return one
 	}
-	return s.trip(code)
+	whole := *one // the first one was shown already
+	whole.Also = cmd.Also.Codes()
+	return &whole
+}
+
+func codeList(codes []fault.Code) string {
+	words := make([]string, len(codes))
+	for i, code := range codes {
+		words[i] = string(code)
+	}
+	return strings.Join(words, ", ")
 }
 
 // outputAtEnd is what is known of the output as a load ends. A supply that says off
 // while its volts stand is not believed.
 func (s *Station) outputAtEnd(cmd process.Command) string {
 	output := s.owner.output
-	if output == process.OutputOff && (cmd.Trip == fault.OutputStuckOn || cmd.Also == fault.OutputStuckOn) {
+	if output == process.OutputOff && (cmd.Trip == fault.OutputStuckOn || cmd.Also.Has(fault.OutputStuckOn)) {
 		output = process.OutputUnknown
 	}
 	return outputName(output)
@@ -136,13 +152,13 @@ func tripOf(code fault.Code) *record.Trip {
 		return nil
 	}
 	row, _ := fault.TripByCode(code)
-	return &record.Trip{Code: code, Message: row.Message, Action: row.Action}
+	return &record.Trip{Code: code, Message: row.Message, Action: row.Action, Confused: row.Confused}
 }
 
 func finding(code fault.Code, at unit.Seconds, evidence string) fault.Finding {
 	kind, _ := fault.KindByCode(code)
 	return fault.Finding{Code: code, Severity: kind.Severity, AtSeconds: float64(at),
-		Evidence: []string{evidence}, Confidence: "certain", Action: kind.Action}
+		Evidence: []string{evidence}, Confidence: "certain", Action: kind.Action, Confused: kind.Confused}
 }
 
 // collectFinish tells the result once it is durable, or once the disk has had its time.

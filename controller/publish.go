@@ -50,7 +50,7 @@ func (s *Station) publish(cmd process.Command) {
 		next.Question = s.eyeQuestion()
 	}
 	if cmd.Trip != "" {
-		next.Trip = s.tripped(cmd.Trip)
+		next.Trip = s.tripped(cmd)
 	}
 	s.snapshot.Store(next)
 }

@@ -43,6 +43,9 @@ func (s *Station) tell(cmd process.Command) {
 		trip := o.tripped
 		s.note(Event{Kind: KindTrip, T: number(cmd.T), State: cmd.State.String(), Code: cmd.Trip, Text: trip.Message, Action: trip.Action})
 	}
+	for _, code := range (cmd.Also &^ o.last.Also).Codes() {
+		s.note(Event{Kind: KindNote, T: number(cmd.T), State: cmd.State.String(), Code: code, Text: "also seen: " + s.trip(code).Message})
+	}
 	if cmd.Question != "" && cmd.Question != o.last.Question {
 		s.note(Event{Kind: KindQuestion, T: number(cmd.T), State: cmd.State.String(), Code: cmd.Question, Text: s.questionText(cmd.Question)})
 	}

@@ -21,7 +21,7 @@ func TripByCode(code Code) (Trip, bool) {
 func OfTrip(code Code, atSeconds float64) Finding {
 	row, _ := TripByCode(code)
 	return Finding{Code: code, Severity: Fault, AtSeconds: atSeconds, Evidence: []string{row.Message},
-		Confidence: "certain", Action: row.Action}
+		Confidence: "certain", Action: row.Action, Confused: row.Confused}
 }
 
 // KindByCode returns the row of a finding; false where the code is no finding.

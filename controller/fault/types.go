@@ -37,4 +37,5 @@ type Finding struct {
 	Evidence   []string `json:"evidence"`
 	Confidence string   `json:"confidence"` // certain, likely, possible
 	Action     string   `json:"action"`
+	Confused   []string `json:"could_be,omitempty"` // what it could be taken for
 }

@@ -173,7 +173,7 @@ func TestWeldedContactorIsToldAfterASecondAndAHalf(t *testing.T) {
 			c.untilEnd(t)
 			assert.Equal(t, Tripped, c.out.State)
 			assert.Equal(t, end.first, c.out.Trip)
-			assert.Equal(t, end.also, c.out.Also)
+			assert.Equal(t, fault.Of(end.also), c.out.Also)
 			assert.InDelta(t, 1.5, c.now-began, 0.1+1e-6)
 		})
 	}

@@ -33,7 +33,7 @@ func (m *Machine) begin() {
 		m.illegal(Start)
 		return
 	}
-	m.trip, m.also, m.byTime, m.byEye, m.question = "", "", "", false, ""
+	m.trip, m.also, m.byTime, m.byEye, m.question = "", 0, "", false, ""
 	m.reasons, m.intent, m.agreed, m.stage, m.start = 0, false, false, 0, never
 	m.clearedAt, m.peakCurrent, m.gap = never, 0, gap{}
 	m.on, m.set = false, 0
@@ -73,7 +73,7 @@ func (m *Machine) answer(goOn bool) {
 func (m *Machine) acknowledge() {
 	switch {
 	case m.state == Tripped && m.causeGone() && m.lid.cycled(m.now):
-		m.trip, m.also = "", ""
+		m.trip, m.also = "", 0
 		m.enter(Idle)
 	case m.state == Tripped || !m.state.Ended():
 		m.illegal(Acknowledge)

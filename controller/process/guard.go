@@ -75,42 +75,45 @@ func (a *above) see(m *Machine, r Reading) {
 }
 
 // guard looks at everything that must end a run, whatever its state. Of several
-// the first cause by precedence counts.
-func (m *Machine) guard(in *Input, seen *Seen) fault.Code {
-	if m.state == Checking {
+// the first by precedence is the cause.
+func (m *Machine) guard(in *Input, seen *Seen) fault.Set {
+	switch {
+	case m.state == Checking:
 		return m.guardChecking(in)
+	case m.state == Discharging:
+		return m.guardDischarge()
+	case !m.state.Energised():
+		return 0
 	}
-	if m.state == Discharging {
-		return m.guardContactor()
-	}
-	if !m.state.Energised() {
-		return ""
-	}
-	code := fault.First(m.guardLid(), m.guardContactor())
-	code = fault.First(code, m.guardStop())
-	code = fault.First(code, m.guardVolts(in))
-	code = fault.First(code, m.guardControl(in))
-	code = fault.First(code, in.Link)
+	found := fault.Of(m.guardLid(), m.guardContactor(), m.guardStop(), m.guardVolts(in), m.guardControl(in), in.Link, seen.Trip)
 	if in.Link == "" {
-		code = fault.First(code, m.guardPanel(in.Held))
+		found = found.With(m.guardPanel(in.Held))
 	}
-	code = fault.First(code, seen.Trip)
 	if m.bath.Fitted && m.bath.OK && m.bath.Celsius > boilingWarm {
-		code = fault.First(code, fault.BathTooHot)
+		found = found.With(fault.BathTooHot)
 	}
-	return code
+	return found
+}
+
+// guardDischarge: what comes after a trip, before the cell is seen dead, is listed under it.
+func (m *Machine) guardDischarge() fault.Set {
+	found := fault.Of(m.guardContactor())
+	if m.trip == "" || m.freshReading() && m.reading.At > m.entered && m.reading.Volts < safeVolts {
+		return found
+	}
+	return found | fault.Of(m.guardLid(), m.guardStop())
 }
 
 // guardChecking: a fault of the supply or the switch refuses before anything is on.
-func (m *Machine) guardChecking(in *Input) fault.Code {
-	code := fault.First(m.guardContactor(), in.Link)
+func (m *Machine) guardChecking(in *Input) fault.Set {
+	found := fault.Of(m.guardContactor(), in.Link)
 	if m.lid.disagrees {
-		code = fault.First(code, fault.InterlockDisagrees)
+		found = found.With(fault.InterlockDisagrees)
 	}
 	if m.pressed() {
-		code = fault.First(code, fault.EmergencyStop)
+		found = found.With(fault.EmergencyStop)
 	}
-	return code
+	return found
 }
 
 func (m *Machine) guardStop() fault.Code {

@@ -223,3 +223,57 @@ func TestDipOfTheMainsIsAFindingAndNoTrip(t *testing.T) {
 	assert.Equal(t, Complete, k.untilEnd(t).State, "trip %q", k.out.Trip)
 	assert.Equal(t, fault.SupplyDroop, k.loop.Findings()[0].Code)
 }
+
+// TestSeveralTripsOfOneTick: the first by precedence is the cause, whatever the order in
+// which they were found; the others, and what comes before the cell is seen dead, are
+// listed under it.
+func TestSeveralTripsOfOneTick(t *testing.T) {
+	at := func(change func(*tank)) *tank {
+		k, _ := after(t, Ramping, 10, change)
+		return k
+	}
+	short := func(k *tank) { k.in.Reading.Volts, k.in.Reading.Amperes = 1, 1 }
+	for name, c := range map[string]struct {
+		change func(*tank)
+		first  fault.Code
+		also   fault.Set
+	}{
+		"lid and supply out of step": {func(k *tank) { open(k); k.in.Link = fault.SupplyOutOfStep }, fault.InterlockOpen, fault.Of(fault.SupplyOutOfStep)},
+		"over the ceiling and restarted": {func(k *tank) { k.in.Reading.Volts = 71; k.in.Link = fault.SupplyRestarted }, fault.OverVoltage,
+			fault.Of(fault.SupplyRestarted)},
+		"hot bath, disobedient supply, lid": {func(k *tank) {
+			open(k)
+			k.in.Bath, k.in.Link = Bath{true, true, 46, k.in.Now}, fault.SupplyDisobeys
+		}, fault.InterlockOpen, fault.Of(fault.SupplyDisobeys, fault.BathTooHot)},
+		"a fault of the supply hides no other": {func(k *tank) { k.in.Link, k.in.Bath = fault.SupplyTripped, Bath{true, true, 46, k.in.Now} },
+			fault.SupplyTripped, fault.Of(fault.BathTooHot)},
+		"alone": {short, fault.ShortCircuit, 0},
+	} {
+		k := at(c.change)
+		assert.Equal(t, c.first, k.out.Trip, name)
+		assert.Equal(t, c.also, k.out.Also, name)
+	}
+}
+
+func TestWhatComesAfterATripIsListedUnderIt(t *testing.T) {
+	k, _ := after(t, Holding, 10, func(k *tank) { k.in.Link = fault.SupplyTripped })
+	k.before = func(k *tank) {
+		k.in.Reading.Volts = 40 // not dead yet
+		open(k)
+	}
+	k.tick()
+	assert.Equal(t, fault.SupplyTripped, k.out.Trip)
+	assert.Equal(t, []fault.Code{fault.InterlockOpen}, k.out.Also.Codes())
+	k.before = nil
+	k.untilEnd(t)
+	assert.Equal(t, fault.SupplyTripped, k.out.Trip, "the first cause stays")
+	assert.Equal(t, []fault.Code{fault.InterlockOpen}, k.out.Also.Codes())
+
+	k, _ = after(t, Holding, 10, func(k *tank) { k.in.Link = fault.SupplyTripped })
+	k.before = func(k *tank) { k.in.Link = "" }
+	k.tick()
+	k.tick()
+	k.before = func(k *tank) { k.in.Reading.Volts = 0.1; open(k) }
+	k.untilEnd(t)
+	assert.Zero(t, k.out.Also, "a lid that is lifted from a dead cell is no trip")
+}

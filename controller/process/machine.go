@@ -42,7 +42,7 @@ type Machine struct {
 	stage    int
 	target   State // where discharging leads
 	trip     fault.Code
-	also     fault.Code
+	also     fault.Set
 	byTime   fault.Code
 	byEye    bool
 	question fault.Code
@@ -120,8 +120,8 @@ func (m *Machine) Step(in *Input, seen *Seen) Command {
 	}
 	m.now, m.rejected = in.Now, NoEvent
 	m.remember(in)
-	if code := m.guard(in, seen); code != "" {
-		m.fail(code)
+	for found := m.guard(in, seen); found != 0; found = found.Without(found.First()) {
+		m.fail(found.First())
 	}
 	m.hear(in.Event)
 	m.advance(in, seen)
@@ -193,7 +193,7 @@ func (m *Machine) fail(code fault.Code) {
 		m.trip, m.target = code, Tripped
 		m.contactor.ask(false, m.now)
 	case m.trip != code:
-		m.also = code
+		m.also = m.also.With(code)
 	}
 }
 

@@ -154,7 +154,7 @@ type Command struct {
 	Intent   bool         // write the intent row, then say Durable
 	Question fault.Code   // the open question, "" for none
 	Trip     fault.Code   // first cause, latched; "" for none
-	Also     fault.Code   // a later trip of the same stop
+	Also     fault.Set    // later trips of the same stop
 	Reasons  Reasons      // of a refusal, or what checking still waits for
 	T        unit.Seconds // since the first energised second; 0 before
 	Stage    int
@@ -194,6 +194,7 @@ const (
 	MeterUnread                          // the voltmeter at the cell does not answer
 	MeterDisagrees                       // voltmeter and supply disagree with the output off
 	LinkTooSlow                          // the traffic of a tick takes too much of the slowest tick
+	BelowSupply                          // the plan asks for less than the supply can be set to
 )
 
 // Config is what a machine needs to know of the bench. Constant for its life.
@@ -202,6 +203,8 @@ type Config struct {
 	AmpereStep     unit.Amperes
 	HighestVolts   unit.Volts
 	HighestAmperes unit.Amperes
+	LeastVolts     unit.Volts   // the least setpoint that the supply takes; above 0 it cannot be starved
+	LeastAmperes   unit.Amperes // the least current limit that it takes
 	Settle         unit.Seconds // a reading younger than this does not judge a new setpoint
 	Tick           unit.Seconds
 	OneShot        unit.Seconds // how long one pulse holds the contactor; 0: 1 s

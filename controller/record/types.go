@@ -94,7 +94,9 @@ type Trip struct {
 	Message string     `json:"message"`
 	Action  string     `json:"action"`
 
-	Evidence []string `json:"evidence,omitempty"` // what was seen of it; the message has it, too
+	Evidence []string     `json:"evidence,omitempty"` // what was seen of it; the message has it, too
+	Confused []string     `json:"could_be,omitempty"` // what it could be taken for
+	Also     []fault.Code `json:"also,omitempty"`     // later trips of the same stop: the first is the cause
 }
 
 // Result is the last line of a run. Numbers that are not known are null.
