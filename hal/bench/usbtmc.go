@@ -6,9 +6,9 @@ import (
 	"time"
 )
 
-// usbDevice is a USB test-and-measurement device as the kernel shows it: each call
+// USBDevice is a USB test-and-measurement device as the kernel shows it: each call
 // blocks, and nothing but its own time-out ends it.
-type usbDevice interface {
+type USBDevice interface {
 	Write(message []byte) (int, error)  // one whole message
 	Read(answer []byte) (int, error)    // the next part of one answer
 	SetTimeout(time.Duration) error     // of both; 100 ms at least
@@ -24,15 +24,15 @@ const (
 	messageAvailable = 16 // bit of the status byte (IEEE 488.2)
 )
 
-// usbtmc gives such a device deadlines. The device's calls are made by one goroutine;
+// USBTMC gives such a device deadlines. The device's calls are made by one goroutine;
 // who asked for one waits for it or for the deadline, whichever comes first. What an
 // abandoned call brings is thrown away.
 //
 // Where the instrument's status byte can be read, an answer is read only once it is
 // there, so that no read is left hanging and no instrument is asked for what it has not
 // got (an error of its own).
-type usbtmc struct {
-	device usbDevice
+type USBTMC struct {
+	device USBDevice
 	poll   bool
 	jobs   chan func()
 	free   chan struct{} // holds a token while no call is under way
@@ -44,8 +44,10 @@ type usbtmc struct {
 	changed  chan struct{} // closed when the deadline moves
 }
 
-func newUSBTMC(device usbDevice, poll bool) *usbtmc {
-	u := &usbtmc{device: device, jobs: make(chan func()), free: make(chan struct{}, 1),
+// NewUSBTMC takes a device over until Close. With poll its status byte is asked before a
+// read, where it has one.
+func NewUSBTMC(device USBDevice, poll bool) *USBTMC {
+	u := &USBTMC{device: device, jobs: make(chan func()), free: make(chan struct{}, 1),
 		closed: make(chan struct{}), ended: make(chan struct{}), changed: make(chan struct{})}
 	u.free <- struct{}{}
 	if poll {
@@ -56,7 +58,7 @@ func newUSBTMC(device usbDevice, poll bool) *usbtmc {
 	return u
 }
 
-func (u *usbtmc) work() {
+func (u *USBTMC) work() {
 	defer close(u.ended)
 	for {
 		select {
@@ -77,7 +79,7 @@ type outcome struct {
 }
 
 // call has one call made, and waits for it no longer than expired says.
-func (u *usbtmc) call(do func() outcome, expired func() (<-chan struct{}, func())) outcome {
+func (u *USBTMC) call(do func() outcome, expired func() (<-chan struct{}, func())) outcome {
 	late, stop := expired()
 	defer stop()
 	select {
@@ -102,7 +104,7 @@ func (u *usbtmc) call(do func() outcome, expired func() (<-chan struct{}, func()
 }
 
 // byDeadline expires with the deadline, also when that is moved to earlier.
-func (u *usbtmc) byDeadline() (<-chan struct{}, func()) {
+func (u *USBTMC) byDeadline() (<-chan struct{}, func()) {
 	late, done := make(chan struct{}), make(chan struct{})
 	go func() {
 		for {
@@ -132,7 +134,7 @@ func within(d time.Duration) func() (<-chan struct{}, func()) {
 }
 
 // left is the time to the deadline; none was set: an hour, which no caller waits.
-func (u *usbtmc) left() (time.Duration, chan struct{}) {
+func (u *USBTMC) left() (time.Duration, chan struct{}) {
 	u.mu.Lock()
 	defer u.mu.Unlock()
 	if u.deadline.IsZero() {
@@ -142,7 +144,7 @@ func (u *usbtmc) left() (time.Duration, chan struct{}) {
 }
 
 // SetDeadline bounds what follows and what is under way.
-func (u *usbtmc) SetDeadline(t time.Time) error {
+func (u *USBTMC) SetDeadline(t time.Time) error {
 	u.mu.Lock()
 	defer u.mu.Unlock()
 	u.deadline = t
@@ -152,7 +154,7 @@ func (u *usbtmc) SetDeadline(t time.Time) error {
 }
 
 // Write sends one message.
-func (u *usbtmc) Write(p []byte) (int, error) {
+func (u *USBTMC) Write(p []byte) (int, error) {
 	message, left := append([]byte(nil), p...), u.timeout()
 	o := u.call(func() outcome {
 		if err := u.device.SetTimeout(left); err != nil {
@@ -164,13 +166,13 @@ func (u *usbtmc) Write(p []byte) (int, error) {
 	return len(o.bytes), o.err
 }
 
-func (u *usbtmc) timeout() time.Duration {
+func (u *USBTMC) timeout() time.Duration {
 	left, _ := u.left()
 	return max(left, leastUSBTimeout)
 }
 
 // Read returns one answer, or as much of it as fits.
-func (u *usbtmc) Read(p []byte) (int, error) {
+func (u *USBTMC) Read(p []byte) (int, error) {
 	if err := u.await(); err != nil {
 		return 0, err
 	}
@@ -187,7 +189,7 @@ func (u *usbtmc) Read(p []byte) (int, error) {
 }
 
 // await waits until the status byte tells that there is an answer.
-func (u *usbtmc) await() error {
+func (u *USBTMC) await() error {
 	for u.poll {
 		there, err := u.Pending()
 		if there || err != nil {
@@ -208,7 +210,7 @@ func (u *usbtmc) await() error {
 }
 
 // Pending tells whether an answer waits, where the status byte can tell.
-func (u *usbtmc) Pending() (bool, error) {
+func (u *USBTMC) Pending() (bool, error) {
 	if !u.poll {
 		return false, nil
 	}
@@ -220,12 +222,12 @@ func (u *usbtmc) Pending() (bool, error) {
 }
 
 // Flush clears the device, after what is under way has ended.
-func (u *usbtmc) Flush() error {
+func (u *USBTMC) Flush() error {
 	return u.call(func() outcome { return outcome{err: u.device.Clear()} }, within(usbClearTime)).err
 }
 
 // Close waits for what is under way, then closes the device. It is called once.
-func (u *usbtmc) Close() error {
+func (u *USBTMC) Close() error {
 	close(u.closed)
 	<-u.ended
 	return u.device.Close()

@@ -30,7 +30,7 @@ type kernelUSB struct{ fd int }
 // openUSB opens a device file for this process alone. With a serial number it is
 // looked up under that, since the number of a file may change when it is plugged in
 // again.
-func openUSB(a profiles.Address) (*usbtmc, error) {
+func openUSB(a profiles.Address) (*USBTMC, error) {
 	path := a.Device
 	if a.Serial != "" {
 		var err error
@@ -46,7 +46,7 @@ func openUSB(a profiles.Address) (*usbtmc, error) {
 	if err := device.claim(); err != nil {
 		return nil, errors.Join(fmt.Errorf("claim %s: %w", path, err), device.Close())
 	}
-	return newUSBTMC(device, a.Poll), nil
+	return NewUSBTMC(device, a.Poll), nil
 }
 
 // devicePath is the device file of an address now; what cannot be found is named as

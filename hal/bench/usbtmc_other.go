@@ -8,7 +8,7 @@ import (
 	"anodized/profiles"
 )
 
-func openUSB(a profiles.Address) (*usbtmc, error) {
+func openUSB(a profiles.Address) (*USBTMC, error) {
 	return nil, fmt.Errorf("%w: %s: USB test-and-measurement devices are opened on Linux only", ErrFile, a.Device)
 }
 

@@ -134,7 +134,7 @@ func usbSupply(t *testing.T, f *fakeUSB) hal.Supply {
 		if err != nil {
 			return nil, err
 		}
-		return newUSBTMC(f, true), nil
+		return NewUSBTMC(f, true), nil
 	}
 	set := &Set{}
 	entry := benchOf("usbtmc:///dev/usbtmc0", "").Supply
@@ -218,7 +218,7 @@ func TestUSBUnpluggedIsGone(t *testing.T) {
 func TestUSBReadIsCutOff(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := newFakeUSB()
-		u := newUSBTMC(f, false)
+		u := NewUSBTMC(f, false)
 		require.NoError(t, u.SetDeadline(time.Now().Add(time.Minute)))
 		read := make(chan error, 1)
 		go func() {

@@ -18,9 +18,6 @@ const (
 func overTCP(*front.Options)   {}
 func overRTU(o *front.Options) { o.RTUTerminal = true }
 func chainWays() []string      { return []string{inMemory, moduleTCP, moduleRTU} }
-func (t *table) of(way string) func(test, outcome string) {
-	return func(test, outcome string) { t.tell(test, way, outcome) }
-}
 
 // TestChain holds what stands around the supply against its contracts, and prints a table
 // of each (go test -v -run 'TestSupplies|TestChain' ./hal/haltest).

@@ -24,7 +24,7 @@ type Board struct {
 	config   uint16 // of the converter that monitors
 	spoilt   func() error
 	reading  func(channel int, share float64) int16
-	restarts bool
+	restarts int    // how often it still says that it restarted
 	stuck    func() // not nil: a transaction waits in it
 }
 

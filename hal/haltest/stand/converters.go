@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"time"
 
 	"periph.io/x/conn/v3/physic"
 
@@ -99,7 +100,8 @@ func (b *Board) monitor(w, r []byte) {
 		return
 	}
 	value := b.config
-	if b.restarts {
+	if w[0] == 1 && b.restarts > 0 {
+		b.restarts--
 		value = 0x8583 // what it holds after power-up, by its data sheet
 	}
 	if w[0] == 0 {
@@ -158,9 +160,6 @@ func (b *Board) Hold(wait func()) {
 	b.stuck = wait
 }
 
-// PowerUp has the monitors' converter hold what it holds after power-up, from now on.
-func (b *Board) PowerUp() { b.restarts = true }
-
 // Enable is the enable contact of the supply on a GPIO line.
 type Enable struct{ lines *lines }
 
@@ -206,3 +205,12 @@ func (b *Board) Held() (volts, amperes float64) {
 	})
 	return volts, amperes
 }
+
+// Late has the next transaction take so long.
+func (b *Board) Late(takes time.Duration) {
+	b.Hold(func() { b.Hold(nil); <-time.After(takes) })
+}
+
+// PowerUpOnce has the monitors' converter hold, the next time that it is asked for its
+// configuration, what it holds after power-up.
+func (b *Board) PowerUpOnce() { b.restarts = 1 }

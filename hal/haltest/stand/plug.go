@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"net"
 	"sync"
 )
@@ -118,7 +117,7 @@ func (r *Room) meet(ctx context.Context, far *End) error {
 }
 
 // Line is an instrument on a serial line: it answers each cable until that is pulled.
-type Line func(line io.ReadWriteCloser)
+type Line func(far *End)
 
 func (l Line) meet(_ context.Context, far *End) error {
 	far.broken = true

@@ -41,7 +41,7 @@ func (b *bus) supply(pdu []byte) (reply modbusserver.Reply) {
 			return
 		}
 		source.Heard()
-		reply.PDU = modbusserver.Execute(pdu, supplyRegisters{source})
+		reply.PDU = modbusserver.Execute(pdu, supplyRegisters{source, b.options.LeastVolts, b.options.LeastAmperes})
 		reply.Silent = wire.Silent
 		reply.Delay = time.Duration(float64(wire.Late) / b.options.Speed)
 		if wire.Spoils() {

@@ -29,6 +29,8 @@ type Options struct {
 	RTUTerminal     bool                 // a pseudo-terminal that carries Modbus RTU, with supply and lid
 	ModbusListen    string               // address of the same over Modbus TCP; "" for none
 	Baud            int                  // of the pseudo-terminals; 9600
+	LeastVolts      float64              // V, what the Modbus supply takes at least; 0
+	LeastAmperes    float64              // A, likewise; 0
 }
 
 func (o Options) withDefaults() Options {

@@ -42,7 +42,10 @@ const (
 
 // supplyRegisters is a supply as a table of registers. It is used inside the bench's
 // exchange only.
-type supplyRegisters struct{ source scpiserver.Source }
+type supplyRegisters struct {
+	source                   scpiserver.Source
+	leastVolts, leastAmperes float64 // what is less is refused
+}
 
 // Holding is what was set.
 func (s supplyRegisters) Holding(address int) (uint16, bool) {
@@ -101,6 +104,8 @@ func (s supplyRegisters) status() (word uint16) {
 	return word
 }
 
+func beyond(value, least, most float64) bool { return value < least || value > most }
+
 // Write checks every word before it sets any.
 func (s supplyRegisters) Write(address int, words []uint16) byte {
 	ratings := s.source.Ratings()
@@ -108,8 +113,8 @@ func (s supplyRegisters) Write(address int, words []uint16) byte {
 		switch at := address + i; {
 		case at > output:
 			return 2
-		case at == volts10mV && float64(word)/100 > ratings.Volts,
-			at == amperes10mA && float64(word)/100 > ratings.Amperes,
+		case at == volts10mV && beyond(float64(word)/100, s.leastVolts, ratings.Volts),
+			at == amperes10mA && beyond(float64(word)/100, s.leastAmperes, ratings.Amperes),
 			at == output && word > 1:
 			return illegalValue
 		}
