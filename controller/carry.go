@@ -126,7 +126,7 @@ func (s *Station) energise(cmd process.Command) {
 		s.orders.stopping() || !s.contactorClosed() {
 		return
 	}
-	o.onSent = true
+	o.onSent, o.lowered = true, false
 	s.enable.energised.Store(true) // a lid that moves from here on is in a hurry
 	ctx := s.exchange.begin(2)
 	err := s.devices.Supply.Energise(ctx)

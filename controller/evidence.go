@@ -60,7 +60,11 @@ func (s *Station) sightOf(code fault.Code) sight {
 	case fault.SupplyTouched:
 		return sight{text: s.heldWords()}
 	case fault.OutputStuckOn:
-		return sight{text: fmt.Sprintf("the supply's output reads %s, its meter %s V", outputName(o.output), spelt(s.volts()))}
+		words := fmt.Sprintf("the supply's output reads %s, its meter %s V", outputName(o.output), spelt(s.volts()))
+		if !s.limits.Starvable() {
+			words += "; " + s.unstarvable()
+		}
+		return sight{text: words}
 	}
 	return sight{}
 }

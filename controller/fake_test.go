@@ -24,6 +24,7 @@ type wire struct {
 	set      unit.Volts
 	limit    unit.Amperes
 	on       bool
+	least    hal.Limits // its least values
 	lid      [2]bool
 	fail     map[string]error // by the first word of what is said
 	hang     map[string]bool  // until the context ends
@@ -71,6 +72,7 @@ func (w *wire) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, error)
 	if err := w.say(ctx, "volt", fmt.Sprintf("volt %.2f", v)); err != nil {
 		return 0, err
 	}
+	v = max(v, w.least.LeastVolts)
 	w.change(func() { w.set = v })
 	return v, nil
 }
@@ -79,6 +81,7 @@ func (w *wire) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, er
 	if err := w.say(ctx, "curr", fmt.Sprintf("curr %.2f", a)); err != nil {
 		return 0, err
 	}
+	a = max(a, w.least.LeastAmperes)
 	w.change(func() { w.limit = a })
 	return a, nil
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 
+	"anodized/controller/plan"
 	"anodized/controller/process"
 	"anodized/hal"
 )
@@ -20,7 +21,7 @@ func (s *Station) offNow() error {
 			s.log.Error("off is not confirmed: the output counts as on", "error", err)
 		}
 	} else {
-		o.output, o.outputAt = process.OutputOff, o.input.Now
+		o.output, o.outputAt, o.lowered = process.OutputOff, o.input.Now, false
 		o.input.Held.Output = process.OutputOff
 	}
 	o.offFailed = err != nil
@@ -54,15 +55,30 @@ func (s *Station) supplyOff() error {
 // starve brings the current limit and then the setpoint to zero, behind an off that was
 // not obeyed. It comes after the off and after the contactor, so it delays neither, and
 // it is tried again in each tick until off is confirmed, even where the supply says that
-// it holds zero. On a link that is not in step the driver does the same, blind.
+// it holds zero. On a link that is not in step the driver does the same, blind. A supply
+// that cannot be set to zero is brought to its least once: more of that gives nothing, and
+// nobody waits for it.
 func (s *Station) starve() {
+	if s.owner.lowered {
+		return
+	}
 	ctx, cancel := context.WithTimeout(context.Background(), s.offBound)
 	defer cancel()
 	_, amperes := s.devices.Supply.SetCurrent(ctx, 0)
 	_, volts := s.devices.Supply.SetVoltage(ctx, 0)
-	if err := errors.Join(amperes, volts); err != nil && !s.owner.offFailed {
+	err := errors.Join(amperes, volts)
+	switch {
+	case err != nil && !s.owner.offFailed:
 		s.log.Error("the supply that does not go off does not take zero either", "error", err)
+	case err == nil && !s.limits.Starvable():
+		s.owner.lowered = true
+		s.log.Error("the supply that does not go off is at its least: pull its plug", "why", s.unstarvable())
 	}
+}
+
+// unstarvable says of a supply that it cannot be set to nothing.
+func (s *Station) unstarvable() string {
+	return plan.Unstarvable(s.limits.LeastVolts, s.limits.LeastAmperes)
 }
 
 // lost tells whether an error leaves a link on which nothing but off is sent.

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"anodized/controller/fault"
 	"anodized/controller/process"
 	"anodized/hal"
 )
@@ -65,4 +66,15 @@ func TestZeroIsSetNoMoreOnceOffIsConfirmed(t *testing.T) {
 	require.ErrorIs(t, s.Run(context.Background()), errEnough)
 	assert.Equal(t, []string{"off", "curr 1.00", "volt 70.00", "on", "off", "curr 0.00", "volt 0.00",
 		"off", "curr 1.00", "volt 0.00", "off"}, only(s.wire.lines()))
+}
+
+// A supply that cannot be set to zero is brought to its least once, and told of.
+func TestSupplyThatCannotBeStarvedIsBroughtToItsLeastOnce(t *testing.T) {
+	s := refused(5, hal.ErrRefused)
+	s.wire.least = hal.Limits{LeastVolts: 1.5, LeastAmperes: 0.05}
+	s.limits.LeastVolts, s.limits.LeastAmperes = 1.5, 0.05
+	require.ErrorIs(t, s.Run(context.Background()), hal.ErrRefused)
+	assert.Equal(t, []string{"off", "curr 1.00", "volt 70.00", "on",
+		"off", "curr 0.00", "volt 0.00", "off", "off", "off", "off"}, only(s.wire.lines()), "off is said in each tick all the same")
+	assert.Contains(t, s.trip(fault.OutputStuckOn).Message, "cannot be set below 1.5 V and 0.05 A")
 }

@@ -51,6 +51,7 @@ type owner struct {
 	openSince   unit.Seconds         // the contactor is seen open since then; NaN while it is not
 	fetched     bool                 // somebody opened the lid since the last load ended
 	offFailed   bool                 // the last off was not confirmed
+	lowered     bool                 // and a supply that cannot be set to zero is at its least
 	dropping    *drop                // the last that the contactor was told; nil before
 
 	load         *load

@@ -9,6 +9,7 @@ var reasons = []struct {
 	text string
 }{
 	{process.BeyondSupply, "the plan asks for more than this bench may give: lower volts or current density"},
+	{process.BelowSupply, "the plan asks for less than this supply can be set to: more current density or a larger rack, or a supply whose setpoints go down to zero"},
 	{process.CurrentTooCoarse, "the current reading is too coarse for the end by current density: end by time, or use a finer supply"},
 	{process.LinkTooSlow, "the links are too slow to control by"},
 	{process.RecordNotReady, "the journal cannot take the run: check the disk"},

@@ -62,6 +62,7 @@ func New(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options) *Station {
 	s.machine = process.NewLoop(process.Config{
 		VoltStep: limits.VoltStep, AmpereStep: limits.AmpereStep,
 		HighestVolts: limits.HighestVolts, HighestAmperes: limits.HighestAmperes,
+		LeastVolts: limits.LeastVolts, LeastAmperes: limits.LeastAmperes,
 		Settle: unit.Seconds(limits.Settle.Seconds()), Tick: unit.Seconds(o.Tick.Seconds()),
 		OneShot: unit.Seconds(d.OneShot.Seconds()), Voltmeter: d.Voltmeter != nil, MeterSettle: meterSettle(d),
 	})

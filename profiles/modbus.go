@@ -1,6 +1,11 @@
 package profiles
 
-import "time"
+import (
+	"math"
+	"time"
+
+	"anodized/hal/unit"
+)
 
 // ModbusEntry is a supply whose setpoints, output and readings are Modbus registers.
 type ModbusEntry struct {
@@ -68,4 +73,19 @@ func (e RegisterEntry) Resolution() float64 {
 		return e.Step
 	}
 	return e.Scale
+}
+
+// Floor is the least setpoint, in the unit of its scale: min, up to a step.
+func (e RegisterEntry) Floor() float64 {
+	step := e.Resolution()
+	return math.Round(math.Ceil(max(0, e.Min)/step-1e-6)*step*1e9) / 1e9
+}
+
+// Least is the least that a supply can be set to; zeros where that is nothing, or not
+// written in the file.
+func (s SupplyEntry) Least() (unit.Volts, unit.Amperes) {
+	if s.Modbus == nil {
+		return 0, 0
+	}
+	return unit.Volts(s.Modbus.Map.SetpointVoltage.Floor()), unit.Amperes(s.Modbus.Map.SetpointCurrent.Floor())
 }

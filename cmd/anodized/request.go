@@ -146,6 +146,7 @@ func supplyLimits(s profiles.SupplyEntry) plan.SupplyLimits {
 		limits.VoltStep = unit.Volts(math.Pow10(-s.Dialect.DecimalsV))
 		limits.AmpereStep = unit.Amperes(math.Pow10(-s.Dialect.DecimalsA))
 	case "modbus":
+		limits.LeastVolts, limits.LeastAmperes = s.Least()
 		limits.VoltStep = unit.Volts(s.Modbus.Map.SetpointVoltage.Resolution())
 		limits.AmpereStep = unit.Amperes(s.Modbus.Map.SetpointCurrent.Resolution())
 	}

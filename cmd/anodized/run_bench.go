@@ -71,7 +71,7 @@ func (j *job) narrow(b bench) error {
 func (b bench) limit(request *plan.Request) {
 	can := b.devices.Supply.Limits()
 	request.Supply = plan.SupplyLimits{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes,
-		VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
+		LeastVolts: can.LeastVolts, LeastAmperes: can.LeastAmperes, VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
 	request.Simulated = b.devices.Simulated
 }
 

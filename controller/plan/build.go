@@ -43,6 +43,9 @@ func Build(r Request) (Plan, error) {
 	if err := d.fill(target); err != nil {
 		return Plan{}, err
 	}
+	if err := d.checkLeast(); err != nil {
+		return Plan{}, err
+	}
 	d.plan.Warnings = append(d.plan.Warnings, d.warnings()...)
 	d.plan.ID, err = identify(d.plan)
 	return d.plan, err

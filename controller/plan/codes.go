@@ -13,6 +13,7 @@ const (
 	LimitedByCurrent      = "limited-by-current"
 	HighCurrentDensity    = "high-current-density"
 	SupplyStepTooCoarse   = "tolerance-below-supply-step"
+	SupplyNotStarvable    = "supply-not-starvable"
 	ReadbackTooCoarse     = "readback-too-coarse"
 	HoldWillRunOut        = "hold-will-run-out"
 	EndNotSustained       = "end-not-sustained"

@@ -27,6 +27,8 @@ type Request struct {
 type SupplyLimits struct {
 	HighestVolts   unit.Volts
 	HighestAmperes unit.Amperes
+	LeastVolts     unit.Volts   // the least setpoint; above zero the supply cannot be starved
+	LeastAmperes   unit.Amperes // the least current limit; likewise
 	VoltStep       unit.Volts
 	AmpereStep     unit.Amperes
 }

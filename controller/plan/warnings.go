@@ -36,7 +36,7 @@ func (d *draft) warnOfSupply() []Warning {
 	if half := p.Expected.Tolerance.DE1; supply.VoltStep > 0 && half < float64(supply.VoltStep) {
 		found = append(found, warn(SupplyStepTooCoarse, "the colour keeps within dE00 1 for +-%.2g V, and this supply sets volts in steps of %v: expect steps between loads, or choose a colour with a wider window", half, supply.VoltStep))
 	}
-	return append(found, d.warnOfReading()...)
+	return append(append(found, d.warnOfLeast()...), d.warnOfReading()...)
 }
 
 func (d *draft) warnOfReading() []Warning {

@@ -123,8 +123,8 @@ func (m *Machine) missingSupply() (r Reasons) {
 
 // taken tells whether the supply holds the setpoint and the limit that were asked.
 func (m *Machine) taken() bool {
-	volts := math.Abs(float64(m.held.Set - m.set))
-	amperes := math.Abs(float64(m.held.Limit - m.limit))
+	volts := math.Abs(float64(m.held.Set - max(m.set, m.cfg.LeastVolts)))
+	amperes := math.Abs(float64(m.held.Limit - max(m.limit, m.cfg.LeastAmperes)))
 	return volts <= 1.5*float64(m.cfg.VoltStep)+1e-9 && amperes <= 1.5*float64(m.cfg.AmpereStep)+1e-9
 }
 
@@ -147,6 +147,9 @@ func (m *Machine) missingPlan() (r Reasons) {
 	if m.plan.CeilingVolts > m.cfg.HighestVolts || m.plan.CurrentLimit > m.cfg.HighestAmperes {
 		r |= BeyondSupply
 	}
+	if m.plan.ContactCheck.Volts < m.cfg.LeastVolts || m.plan.CurrentLimit < m.cfg.LeastAmperes {
+		r |= BelowSupply
+	}
 	if m.plan.End.Time == 0 && m.cfg.AmpereStep > m.endCurrent()/2 {
 		r |= CurrentTooCoarse
 	}
@@ -154,7 +157,7 @@ func (m *Machine) missingPlan() (r Reasons) {
 }
 
 // hopeless are the reasons that refuse at once.
-const hopeless = BeyondSupply | CurrentTooCoarse | RecordNotReady | LinkTooSlow
+const hopeless = BeyondSupply | BelowSupply | CurrentTooCoarse | RecordNotReady | LinkTooSlow
 
 // check waits for the lid, then for the rest, then for the intent row, and goes on
 // only when nothing is missing in the very tick that energises.
@@ -198,7 +201,7 @@ func (m *Machine) energise(in *Input) {
 	if !m.contactor.ready(m.now) {
 		return // the first pulse goes out, or the mirror contact is awaited
 	}
-	m.on, m.start = true, m.now
+	m.on, m.start, m.set = true, m.now, m.cfg.LeastVolts
 	m.lid.load()
 	m.sets.clear()
 	m.enter(ContactCheck)

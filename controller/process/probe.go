@@ -13,7 +13,7 @@ func (m *Machine) probe(seen *Seen) {
 		limit = m.running().CurrentLimit
 	}
 	if seen.Probe {
-		limit /= 2
+		limit = max(limit/2, m.cfg.LeastAmperes)
 	}
 	m.setLimit(limit)
 }

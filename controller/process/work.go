@@ -36,7 +36,7 @@ func (m *Machine) stride(goal unit.Volts, rate unit.VoltsPerSecond) {
 	if m.elapsed() > m.cfg.Settle+2*tick {
 		next = min(next, max(0, m.reading.Volts)+unit.Volts(margin))
 	}
-	m.set = next
+	m.set = max(next, m.cfg.LeastVolts)
 }
 
 // readingLag is how much older than its tick a reading may be: it is dated at the

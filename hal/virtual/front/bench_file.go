@@ -133,6 +133,13 @@ func (f *Front) remote(b *text, address string, unit int) {
 		b.line("  feedback input: %d", virtual.MirrorInput)
 		b.line("  one-shot: 1 s")
 	}
+	if f.options.Setup.Beacon {
+		b.module("beacon", address, unit)
+		serial()
+		for n, lamp := range []string{"red", "yellow", "green", "blue", "white", "sounder", "chime"} {
+			b.line("  %s coil: %d", lamp, virtual.FirstLamp+n)
+		}
+	}
 	if f.options.Setup.Voltmeter {
 		b.module("voltmeter", address, unit)
 		serial()
