@@ -92,9 +92,7 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	if o.lagged {
 		res.Findings = append(res.Findings, finding(fault.TickLate, cmd.T, lagWords))
 	}
-	if lost := s.scribe.dropped.Load() - one.dropped; lost > 0 {
-		res.Findings = append(res.Findings, finding(fault.RowsDropped, cmd.T, fmt.Sprintf("%d rows did not reach the journal", lost)))
-	}
+	res.Findings = append(res.Findings, s.kept(one, cmd)...)
 	one.eye.seen(&res)
 	return res
 }

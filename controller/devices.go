@@ -56,6 +56,10 @@ type Recorder interface {
 	Finish(ctx context.Context, res record.Result) error
 }
 
+// Faring is an optional ability of a [Recorder]: it tells how it gets on with its disk.
+// It must not wait.
+type Faring interface{ Health() record.Health }
+
 // Options are what a Station needs beside its devices. Zero values mean the
 // defaults that stand beside them.
 type Options struct {
@@ -64,6 +68,7 @@ type Options struct {
 	RecordWait time.Duration    // how long a start waits for the disk: 5 s
 	QueueRows  int              // how many rows may wait for the recorder: 6,000, ten minutes
 	WallClock  func() time.Time // labels only: time.Now
+	BuildYear  int              // a wall clock before it was never set; 0: not judged
 
 	// ClockWaits says that the pacer's clock is simulated and stands still while
 	// the record is written, so that the same seed gives the same run however

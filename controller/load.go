@@ -85,13 +85,14 @@ func (s *Station) takeStart(request Request) {
 		s.listeners.send(refusal(request, s.devices.Simulated, []string{ErrBusy.Error()}))
 		return
 	}
-	o.load = &load{request: request, dropped: s.scribe.dropped.Load()}
+	o.load = &load{request: request, dropped: s.lost()}
 	o.view = &Load{Request: request, Rack: request.Plan.Rack, Profile: request.Plan.Profile,
 		Target: request.Plan.TargetVolts, StartedAt: s.options.WallClock()}
 	o.input.Event, o.input.Durable, o.input.NoRecord = process.Start, false, false
 	o.findings, o.stopWhy, o.trip = nil, "", ""
 	o.seen, o.tripped = map[fault.Code]sight{}, nil
 	s.beginPace()
+	s.beginKeeping()
 	for _, w := range request.Plan.Warnings {
 		s.note(Event{Kind: KindWarning, State: process.Checking.String(), Code: fault.Code(w.Code), Text: w.Message})
 	}
@@ -181,6 +182,7 @@ func (s *Station) takeIntent(one *load, answer begun) {
 	}
 	one.begin, one.run = nil, answer.run
 	s.owner.input.Durable = true
+	s.watchDate(s.owner.last)
 	if s.owner.period > s.options.Tick { // it was told before there was a record
 		s.scribe.put(entry{note: &record.Event{Kind: KindWarning, Code: string(fault.TickLate), Text: s.paceWords()}})
 	}

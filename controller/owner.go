@@ -47,6 +47,8 @@ type owner struct {
 	tripped     *record.Trip         // the trip of this load, with what was seen
 	signal      hal.Signal           // that the beacon shows
 	shown       bool                 // and that it took it
+	keeping     keeping              // what was told of the record and the clock in this load
+	wall        wallClock            // the label beside the time
 	warmth      warmth               // which readings of the bath are readings
 	openSince   unit.Seconds         // the contactor is seen open since then; NaN while it is not
 	fetched     bool                 // somebody opened the lid since the last load ended

@@ -36,7 +36,7 @@ func (s *Station) publish(cmd process.Command) {
 		Tick: o.tick, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
 		Simulated: s.devices.Simulated, Interlock: s.interlockView(),
 		EmergencyStop: s.stopView(), Contactor: s.contactorView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
-		Bath: s.bathView(), Voltmeter: s.meterView(), Waiting: listed(waiting(cmd)), Findings: listed(o.findings), Loop: s.loopView(), Load: o.view,
+		Bath: s.bathView(), Voltmeter: s.meterView(), Waiting: listed(waiting(cmd)), Findings: s.shownFindings(), Loop: s.loopView(), Load: o.view,
 		closing: o.load != nil && o.load.finish != nil && !o.load.eye.makesRoom,
 	}
 	next.Estimates, next.Progress = estimates(s.machine.Estimates(), cmd.Progress)
@@ -168,7 +168,7 @@ func estimates(e watch.Estimates, fraction float64) (EstimatesView, Progress) {
 func (s *Station) loopView() LoopView {
 	o := &s.owner
 	return LoopView{Lateness: max(0, o.late), Took: unit.Seconds(o.took.Seconds()), Overruns: o.overrun,
-		Dropped: s.scribe.dropped.Load(), Waiting: len(s.scribe.queue), Errors: o.errors}
+		Dropped: s.lost(), Waiting: len(s.scribe.queue), Errors: o.errors}
 }
 
 // age in milliseconds; unknown for what was never read.

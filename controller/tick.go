@@ -23,6 +23,8 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	s.noticeLag(cmd)
 	s.tell(cmd)
 	s.keepRecord(ctx, cmd)
+	s.watchRecord(cmd)
+	s.watchClock(cmd)
 	o.took = began()
 	s.publish(cmd)
 	s.beat(cmd)

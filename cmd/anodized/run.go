@@ -224,7 +224,7 @@ func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (re
 		b.pacer = &held{b.pacer, func() bool { return station.Snapshot().Question != nil }}
 	}
 	station = controller.New(b.devices, b.pacer, kept, j.log(e), controller.Options{
-		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: b.clockWaits,
+		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: b.clockWaits, BuildYear: buildYear(),
 	})
 	events, leave := station.Subscribe(100_000)
 	defer leave()

@@ -46,7 +46,7 @@ func (d *daemon) serve(ctx context.Context, kept *journal.Journal, listener net.
 	defer signal.Stop(signals)
 	dog := newWatchdog(d.env.getenv, d.log)
 	d.station = controller.New(d.bench.devices, d.patient(), kept, d.log, controller.Options{
-		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: dog.beat,
+		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: dog.beat, BuildYear: buildYear(),
 	})
 	server, err := d.windows(kept)
 	if err != nil {
