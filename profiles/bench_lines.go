@@ -32,16 +32,25 @@ type StopEntry struct {
 type BeaconEntry struct {
 	Driver string      `json:"driver"`
 	Chip   string      `json:"chip,omitempty"`
-	Lit    string      `json:"lit_level"` // high or low: what lights a lamp; default high
+	Lit    string      `json:"lit_level,omitempty"` // high or low: what lights a lamp; default high
 	Lamps  []LampEntry `json:"lamps"`
+
+	// Of modbus: coils of a module.
+	Address  string        `json:"address,omitempty"`
+	Unit     int           `json:"unit,omitempty"`
+	Timeout  time.Duration `json:"timeout,omitempty"`
+	Loopback bool          `json:"loopback,omitempty"`
 }
 
-// LampEntry is one lamp or sounder on a line: red, yellow, green, blue, white, sounder
-// or chime.
+// LampEntry is one lamp or sounder on a line, or on a coil: red, yellow, green, blue,
+// white, sounder or chime.
 type LampEntry struct {
 	Lamp string `json:"lamp"`
-	Line string `json:"line"`
+	Line string `json:"line,omitempty"`
+	Coil int    `json:"coil"` // of modbus
 }
+
+var lampWords = []string{"red", "yellow", "green", "blue", "white", "sounder", "chime"}
 
 const longestLine = 31 // characters of a label, by the kernel's interface
 
@@ -89,16 +98,16 @@ func (r *report) contactor(n *node, c *ContactorEntry) {
 	g := r.fields(n, "a contactor", append(table, wiringFields(&c.Wiring)...))
 	r.bias(g, &c.Wiring)
 	if g.all("pulse line", "drop line", "feedback line") {
-		r.differ(g, "pulse line", "drop line", "feedback line")
+		r.differ(g, "line", "pulse line", "drop line", "feedback line")
 	}
 }
 
-// differ reports a line that stands under two of these keys.
-func (r *report) differ(g given, keys ...string) {
+// differ reports a line, or a coil, that stands under two of these keys.
+func (r *report) differ(g given, place string, keys ...string) {
 	for i, key := range keys {
 		for _, before := range keys[:i] {
 			if g.good[key].text == g.good[before].text {
-				r.say(g.good[key], "%s: %q is the %s already; each needs a line of its own", key, brief(g.good[key].text), before)
+				r.say(g.good[key], "%s: %q is the %s already; each needs a %s of its own", key, brief(g.good[key].text), before, place)
 				return
 			}
 		}
@@ -106,30 +115,41 @@ func (r *report) differ(g given, keys ...string) {
 }
 
 func (r *report) beacon(n *node, b *BeaconEntry) {
+	if n.word("driver") == "modbus" {
+		r.beaconCoils(n, b)
+		return
+	}
 	b.Lit = "high"
-	lamps := []string{"red", "yellow", "green", "blue", "white", "sounder", "chime"}
 	table := []field{
-		need("driver", "gpio", driver(&b.Driver, []string{"gpio"}, "virtual")),
+		need("driver", "gpio", driver(&b.Driver, chainDrivers, "virtual")),
 		may("chip", text(&b.Chip, 100)),
 		may("lit level", choice(&b.Lit, "high", "low")),
 	}
-	var keys []string
-	for _, lamp := range lamps {
-		keys = append(keys, lamp+" line")
-		table = append(table, may(lamp+" line", func(r *report, n *node) {
+	r.lamps(n, "a beacon", table, "line", func(lamp string) reader {
+		return func(r *report, n *node) {
 			entry := LampEntry{Lamp: lamp}
 			text(&entry.Line, longestLine)(r, n)
 			b.Lamps = append(b.Lamps, entry)
-		}))
+		}
+	})
+}
+
+// lamps reads where each lamp hangs: at least one, each at a place of its own.
+func (r *report) lamps(n *node, what string, table []field, place string, lamp func(word string) reader) given {
+	var keys []string
+	for _, word := range lampWords {
+		keys = append(keys, word+" "+place)
+		table = append(table, may(word+" "+place, lamp(word)))
 	}
-	g := r.fields(n, "a beacon", table)
+	g := r.fields(n, what, table)
 	present := g.present(keys)
 	switch {
 	case n.kind == mapping && len(present) == 0:
-		r.say(n, "a beacon needs one of: %s", strings.Join(keys, ", "))
+		r.say(n, "%s needs one of: %s", what, strings.Join(keys, ", "))
 	case g.all(present...):
-		r.differ(g, present...)
+		r.differ(g, place, present...)
 	}
+	return g
 }
 
 // wiringFields are the keys of a contact on a line.

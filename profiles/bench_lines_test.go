@@ -18,5 +18,5 @@ func TestBenchOnGPIOLines(t *testing.T) {
 	assert.Equal(t, &ContactorEntry{Driver: "gpio", PulseLine: "CONTACTOR-PULSE", DropLine: "CONTACTOR-DROP",
 		FeedbackLine: "CONTACTOR-MIRROR", OneShot: time.Second, DropLevel: "low", Wiring: WiringEntry{Closed: "low", Bias: "pull-up"}}, b.Contactor)
 	assert.Equal(t, &BeaconEntry{Driver: "gpio", Chip: "/dev/gpiochip1", Lit: "high",
-		Lamps: []LampEntry{{"red", "3"}, {"green", "4"}, {"white", "5"}, {"blue", "6"}, {"sounder", "7"}}}, b.Beacon)
+		Lamps: []LampEntry{{"red", "3", 0}, {"green", "4", 0}, {"white", "5", 0}, {"blue", "6", 0}, {"sounder", "7", 0}}}, b.Beacon)
 }

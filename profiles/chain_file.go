@@ -73,11 +73,24 @@ func (r *report) contactorCoils(n *node, c *ContactorEntry) {
 	}
 }
 
+// beaconCoils reads a stack light on the coils of a remote module.
+func (r *report) beaconCoils(n *node, b *BeaconEntry) {
+	table := remoteModule(&b.Driver, &b.Address, &b.Unit, &b.Timeout, &b.Loopback)
+	g := r.lamps(n, "a beacon by Modbus", table, "coil", func(lamp string) reader {
+		return func(r *report, n *node) {
+			entry := LampEntry{Lamp: lamp}
+			whole(&entry.Coil, 0, 65535)(r, n)
+			b.Lamps = append(b.Lamps, entry)
+		}
+	})
+	r.serialUnit(g, b.Address, b.Unit)
+}
+
 // input is a discrete input of a module.
 type input struct {
-	address string
-	unit    int
-	number  int
+	place  string
+	unit   int
+	number int
 }
 
 // apart refuses a discrete input that means two things.
@@ -85,7 +98,7 @@ func (r *report) apart(g given, b *Bench) {
 	seen := map[input]string{}
 	take := func(key, address string, unit int, numbers ...int) {
 		for _, number := range numbers {
-			at := input{address, unit, number}
+			at := input{plainPlace(address), unit, number}
 			if before := seen[at]; before != "" && before != key {
 				r.say(g.good[key], "%s: input %d is one of the %s already; each contact needs an input of its own", key, number, before)
 				return

@@ -43,7 +43,8 @@ var (
 		"analog": openVoltConverter,
 	}
 	beacons = map[string]func(context.Context, *Set, profiles.BeaconEntry) error{
-		"gpio": openBeacon,
+		"gpio":   openBeacon,
+		"modbus": openRemoteBeacon,
 	}
 )
 

@@ -147,11 +147,11 @@ func openContactor(ctx context.Context, set *Set, entry profiles.ContactorEntry)
 }
 
 // lampOf are the lamps by their words in a bench file.
-var lampOf = map[string]gpio.Lamp{"red": gpio.Red, "yellow": gpio.Yellow, "green": gpio.Green, "blue": gpio.Blue,
-	"white": gpio.White, "sounder": gpio.Sounder, "chime": gpio.Chime}
+var lampOf = map[string]hal.Lamp{"red": hal.Red, "yellow": hal.Yellow, "green": hal.Green, "blue": hal.Blue,
+	"white": hal.White, "sounder": hal.Sounder, "chime": hal.Chime}
 
 func openBeacon(_ context.Context, set *Set, entry profiles.BeaconEntry) error {
-	var lamps []gpio.Lamp
+	var lamps []hal.Lamp
 	var names []string
 	for _, one := range entry.Lamps {
 		lamp, known := lampOf[one.Lamp]

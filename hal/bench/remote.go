@@ -23,6 +23,10 @@ func checkRemote(b profiles.Bench) error {
 			errs = append(errs, fmt.Errorf("%w: contactor: nothing is said of what holds it: a one-shot, or the module's watchdog", ErrFile))
 		}
 	}
+	if e := b.Beacon; e != nil && e.Driver == "modbus" {
+		_, err := newLine(e.Address, modbusWays...)
+		errs = append(errs, named("beacon", err))
+	}
 	return errors.Join(errs...)
 }
 
@@ -67,4 +71,30 @@ func openRemoteContactor(ctx context.Context, set *Set, entry profiles.Contactor
 	}
 	_, err = contactor.Closed(ctx)
 	return err
+}
+
+// openRemoteBeacon puts its coils out, so that one that is not there is found now.
+func openRemoteBeacon(_ context.Context, set *Set, entry profiles.BeaconEntry) error {
+	line, err := set.modbusLine(entry.Address, 0)
+	if err != nil {
+		return err
+	}
+	o := modbus.BeaconOptions{Line: line, Unit: entry.Unit, Timeout: entry.Timeout, Loopback: entry.Loopback}
+	for _, one := range entry.Lamps {
+		lamp, known := lampOf[one.Lamp]
+		if !known {
+			return fmt.Errorf("%w: beacon: lamp %q is not known", ErrFile, one.Lamp)
+		}
+		o.Lamps, o.Coils = append(o.Lamps, lamp), append(o.Coils, one.Coil)
+	}
+	beacon, err := modbus.NewBeacon(o)
+	if err != nil {
+		return err
+	}
+	if err := beacon.Halt(); err != nil {
+		return err
+	}
+	set.keep(watching(beacon.Watch))
+	set.Beacon = beacon
+	return nil
 }

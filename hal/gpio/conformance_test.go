@@ -83,9 +83,9 @@ func TestContactorConformance(t *testing.T) {
 }
 
 func TestBeaconConformance(t *testing.T) {
-	for name, lamps := range map[string][]Lamp{
-		"full":          {Red, Yellow, Green, Blue, White, Sounder, Chime},
-		"without white": {Red, Yellow, Green, Blue, Chime},
+	for name, lamps := range map[string][]hal.Lamp{
+		"full":          {hal.Red, hal.Yellow, hal.Green, hal.Blue, hal.White, hal.Sounder, hal.Chime},
+		"without white": {hal.Red, hal.Yellow, hal.Green, hal.Blue, hal.Chime},
 	} {
 		t.Run(name, func(t *testing.T) {
 			haltest.Beacon(t, haltest.BeaconSuite{Open: func(*testing.T) haltest.BeaconRig {
