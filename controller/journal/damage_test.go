@@ -32,7 +32,7 @@ func recorded(t *testing.T, n int) string {
 	return path
 }
 
-func at(year int) Options {
+func inYear(year int) Options {
 	return Options{Now: func() time.Time { return time.Date(year, 3, 2, 9, 30, 0, 0, time.UTC) }}
 }
 
@@ -45,7 +45,7 @@ func TestDamagedJournalIsSetAsideAndKept(t *testing.T) {
 		require.NoError(t, os.WriteFile(path, damagedBytes, 0o600))
 		_, err := OpenReadOnly(path)
 		require.ErrorIs(t, err, ErrDamaged)
-		j, err := Open(path, at(2026))
+		j, err := Open(path, inYear(2026))
 		require.NoError(t, err)
 		assert.Equal(t, path+want, j.Status().SetAside)
 		assert.Contains(t, j.Status().Why, "damaged")
