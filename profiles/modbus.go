@@ -78,7 +78,7 @@ func (e RegisterEntry) Resolution() float64 {
 // Floor is the least setpoint, in the unit of its scale: min, up to a step.
 func (e RegisterEntry) Floor() float64 {
 	step := e.Resolution()
-	return math.Round(math.Ceil(max(0, e.Min)/step-1e-6)*step*1e9) / 1e9
+	return math.Round(max(0, math.Ceil(e.Min/step-1e-6))*step*1e9) / 1e9
 }
 
 // Least is the least that a supply can be set to; zeros where that is nothing, or not

@@ -173,7 +173,8 @@ func (p *printer) fit(what, symbol string, f *proof.Fit) {
 
 // whatWords are the words for the ways in which a bench is narrowed.
 var whatWords = map[string]string{proof.NothingRuns: "Nothing may run", proof.AttendedOnly: "Attended only, stay beside it",
-	proof.NeverSafe: "Never proven safe to open, bleed lead and meter each time", proof.ColourDoubt: "Colour may be ahead of the meter"}
+	proof.NeverStarved: "Cannot be set to nothing",
+	proof.NeverSafe:    "Never proven safe to open, bleed lead and meter each time", proof.ColourDoubt: "Colour may be ahead of the meter"}
 
 func (p *printer) setUp(s proof.SetUp) {
 	if s.Answers == nil {
@@ -181,7 +182,7 @@ func (p *printer) setUp(s proof.SetUp) {
 	} else {
 		p.answers(s.Answers)
 	}
-	for _, what := range []string{proof.NothingRuns, proof.AttendedOnly, proof.NeverSafe, proof.ColourDoubt} {
+	for _, what := range []string{proof.NothingRuns, proof.AttendedOnly, proof.NeverStarved, proof.NeverSafe, proof.ColourDoubt} {
 		if whys := s.Whys(what); len(whys) > 0 {
 			p.line("  %s:", whatWords[what])
 			for _, why := range whys {

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"anodized/controller/proof"
 	"anodized/profiles"
 )
 
@@ -17,6 +18,7 @@ type checkedFile struct {
 	Kind   string            `json:"kind"` // "" where it cannot be told
 	OK     bool              `json:"ok"`
 	Errors profiles.Mistakes `json:"errors"`
+	Notes  []string          `json:"notes"` // what is no mistake, and to be known before a load
 }
 
 func newCheckCommand(e env) *cobra.Command {
@@ -64,7 +66,19 @@ func checkFile(e env, arg string) checkedFile {
 	if err != nil && !errors.As(err, &mistakes) {
 		mistakes = profiles.Mistakes{{File: shownPath(arg), Line: 1, Column: 1, Message: err.Error()}}
 	}
-	return checkedFile{Path: arg, Kind: kind, OK: err == nil, Errors: mistakes}
+	return checkedFile{Path: arg, Kind: kind, OK: err == nil, Errors: mistakes, Notes: notes(kind, arg, content, err)}
+}
+
+// notes are what a bench file without a mistake says of a supply that cannot be starved.
+func notes(kind, arg string, content []byte, mistaken error) []string {
+	if kind != "bench" || mistaken != nil {
+		return []string{}
+	}
+	b, err := profiles.ReadBench(shownPath(arg), content)
+	if err != nil {
+		return []string{err.Error()} // cannot be: it was read a moment ago
+	}
+	return append([]string{}, proof.Permit(b).Whys(proof.NeverStarved)...)
 }
 
 func shownPath(arg string) string {
@@ -91,6 +105,11 @@ func printChecked(e env, files []checkedFile, asJSON bool) error {
 func printFile(e env, f checkedFile) error {
 	if f.OK {
 		_, err := fmt.Fprintf(e.stdout, "%s: %s, ok\n", shownPath(f.Path), f.Kind)
+		for _, note := range f.Notes {
+			if err == nil {
+				_, err = fmt.Fprintf(e.stdout, "  note: %s\n", note)
+			}
+		}
 		return err
 	}
 	_, err := fmt.Fprintln(e.stdout, f.Errors.Error())

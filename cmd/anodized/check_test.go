@@ -42,6 +42,17 @@ func TestCheckReadsStandardInput(t *testing.T) {
 	assert.Equal(t, "standard input: readings, ok\n", stdout)
 }
 
+func TestCheckSaysOfASupplyThatItCannotBeStarved(t *testing.T) {
+	text, err := os.ReadFile("../../testdata/good/bench-modbus.yaml")
+	require.NoError(t, err)
+	least := strings.ReplaceAll(string(text), "min: 0 V", "min: 1.505 V")
+	require.NotEqual(t, string(text), least)
+	status, stdout, _ := checking(least, "-")
+	assert.Equal(t, statusDone, status)
+	assert.Equal(t, "standard input: bench, ok\n  note: its map lets it be set to no less than 1.51 V and 0 A: "+
+		"one that does not obey off goes on giving that, and only contactor, emergency stop or plug end it\n", stdout)
+}
+
 func TestCheckAsJSON(t *testing.T) {
 	status, stdout, _ := checking("", "--json", "../../testdata/good/bench.yaml", "../../testdata/bad/empty.yaml", "no-such-file")
 	assert.Equal(t, statusBadInput, status)

@@ -13,12 +13,12 @@ import (
 // driver that finds a difference says so itself; its word counts first.
 func (p *proving) proveLimits(ctx context.Context) error {
 	p.Tell("writing limits with the output off, and reading them back")
-	for _, v := range proof.Points(float64(p.limits.HighestVolts), float64(p.limits.VoltStep)) {
+	for _, v := range proof.Points(float64(p.limits.LeastVolts), float64(p.limits.HighestVolts), float64(p.limits.VoltStep)) {
 		if err := p.tryVolts(ctx, unit.Volts(v)); err != nil {
 			return err
 		}
 	}
-	if err := p.tryVolts(ctx, 0); err != nil {
+	if err := p.tryVolts(ctx, p.limits.LeastVolts); err != nil {
 		return err
 	}
 	for _, a := range p.currents() {
@@ -54,7 +54,7 @@ func (p *proving) currents() []float64 {
 	if p.FixedAmperes > 0 {
 		return []float64{float64(p.FixedAmperes)}
 	}
-	return append(proof.Points(float64(p.limits.HighestAmperes), float64(p.limits.AmpereStep)), 0)
+	return append(proof.Points(float64(p.limits.LeastAmperes), float64(p.limits.HighestAmperes), float64(p.limits.AmpereStep)), float64(p.limits.LeastAmperes))
 }
 
 // proveTrip moves the supply's own over-voltage trip, and leaves it at the bench's highest

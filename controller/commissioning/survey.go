@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"anodized/controller/proof"
-	"anodized/hal/unit"
 )
 
 // told is one reading as it is shown.
@@ -134,11 +133,11 @@ func (p *proving) readSupply(ctx context.Context) (told, error) {
 		map[string]proof.Number{"volts": proof.Number(s.Volts), "amperes": proof.Number(s.Amperes)}, s.At}, nil
 }
 
-// writeStep writes nothing and one step in turns.
+// writeStep writes the least and one step more in turns.
 func (p *proving) writeStep() func(context.Context) (told, error) {
-	next := unit.Volts(0)
+	next := p.limits.LeastVolts
 	return func(ctx context.Context) (told, error) {
-		next = p.limits.VoltStep - next
+		next = 2*p.limits.LeastVolts + p.limits.VoltStep - next
 		held, err := p.Supply.SetVoltage(ctx, next)
 		return told{text: fmt.Sprintf("%v, output off", held), values: map[string]proof.Number{"set_volts": proof.Number(held)}}, err
 	}

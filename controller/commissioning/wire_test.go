@@ -19,10 +19,12 @@ import (
 // TestABenchIsProvenOverItsWires: SCPI and Modbus over TCP, in real time; its own person
 // moves the lid.
 func TestABenchIsProvenOverItsWires(t *testing.T) {
-	for name, listen := range map[string]string{"scpi": "", "modbus": "127.0.0.1:0"} {
+	for name, o := range map[string]front.Options{"scpi": {}, "modbus": {ModbusListen: "127.0.0.1:0"},
+		"modbus, cannot be set to zero": {ModbusListen: "127.0.0.1:0", LeastVolts: 1.5, LeastAmperes: 0.05}} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			file := served(t, front.Options{Setup: virtual.Setup{Parts: []virtual.Part{{Area: 25}}}, ModbusListen: listen})
+			o.Setup = virtual.Setup{Parts: []virtual.Part{{Area: 25}}}
+			file := served(t, o)
 			set, err := bench.Open(t.Context(), file, nil)
 			require.NoError(t, err)
 			b := Bench{Devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock, Simulated: set.Simulated, Identity: set.Identity},

@@ -10,14 +10,14 @@ import (
 // grace is what a comparison of steps forgives binary fractions.
 const grace = 1e-6
 
-// Points are the values that are written for a limit: nothing, one step, a value between
-// two steps, a third, most of it, the highest.
-func Points(highest, step float64) []float64 {
-	points := []float64{0}
+// Points are the values that are written for a limit: the least, one step more, a value
+// between two steps, a third, most of it, the highest.
+func Points(least, highest, step float64) []float64 {
+	points := []float64{least}
 	if step > 0 {
-		points = append(points, step, math.Min(highest, (math.Floor(highest/step/7)+0.4)*step))
+		points = append(points, math.Min(highest, least+step), math.Min(highest, math.Max(least, (math.Floor(highest/step/7)+0.4)*step)))
 	}
-	return append(points, highest/3, 0.8*highest, highest)
+	return append(points, math.Max(least, highest/3), math.Max(least, 0.8*highest), highest)
 }
 
 // JudgeVolts judges a voltage that was written with the output off.

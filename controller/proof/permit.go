@@ -9,8 +9,9 @@ import (
 
 // The ways in which a bench may be narrowed.
 const (
-	NothingRuns  = "nothing-runs"  // nothing may be energised
-	AttendedOnly = "attended-only" // somebody stays at the bench
+	NothingRuns  = "nothing-runs"      // nothing may be energised
+	AttendedOnly = "attended-only"     // somebody stays at the bench
+	NeverStarved = "cannot-be-starved" // a supply that does not obey off cannot be set to nothing
 	NeverSafe    = "never-proven-safe-to-open"
 	ColourDoubt  = "colour-uncertain"
 )
@@ -39,6 +40,7 @@ func Permit(b profiles.Bench) SetUp {
 	}
 	s.isolated(given)
 	s.dies(b, given)
+	s.starves(b)
 	s.opens(b, given)
 	s.colours(given)
 	return s
@@ -73,6 +75,18 @@ func (s *SetUp) dies(b profiles.Bench, given *profiles.SetUp) {
 	}
 	if unanswered(given.MainsReturn) {
 		s.narrow(AttendedOnly, "nobody has tried what the output does when the mains return")
+	}
+}
+
+// starves is about a supply that does not obey off.
+func (s *SetUp) starves(b profiles.Bench) {
+	volts, amperes := b.Supply.Least()
+	if volts <= 0 && amperes <= 0 {
+		return
+	}
+	s.narrow(NeverStarved, "its map lets it be set to no less than %v and %v: one that does not obey off goes on giving that, and only contactor, emergency stop or plug end it", volts, amperes)
+	if b.Contactor == nil {
+		s.narrow(AttendedOnly, "the supply cannot be set to zero, and there is no contactor: one that does not obey off needs somebody at its plug")
 	}
 }
 

@@ -57,7 +57,10 @@ func TestLimits(t *testing.T) {
 	}
 	assert.False(t, JudgeTrip(120, 100, true, nil).OK)
 	assert.True(t, JudgeTrip(120, 120.4, true, nil).OK)
-	assert.InDelta(t, 17.144, Points(120, 0.01)[2], 1e-9, "between two steps")
+	assert.InDelta(t, 17.144, Points(0, 120, 0.01)[2], 1e-9, "between two steps")
+	for _, v := range Points(1.5, 120, 0.01) {
+		assert.GreaterOrEqual(t, v, 1.5)
+	}
 }
 
 func TestZero(t *testing.T) {
@@ -176,6 +179,13 @@ func TestWhatSilenceCosts(t *testing.T) {
 	timed := benchFile(t, "bench-set-up.yaml")
 	timed.Contactor, timed.SetUp.LostHostTimer = nil, &profiles.Answer{Value: 5}
 	assert.Empty(t, Permit(timed).Whys(AttendedOnly), "a supply that switches off by itself")
+	starving := benchFile(t, "bench-set-up.yaml")
+	starving.Supply.Modbus = &profiles.ModbusEntry{Map: profiles.RegisterMap{SetpointVoltage: profiles.RegisterEntry{Type: "u16", Scale: 0.01, Min: 1.505},
+		SetpointCurrent: profiles.RegisterEntry{Type: "u16", Scale: 0.01}}}
+	require.Len(t, Permit(starving).Narrows, 1)
+	assert.Contains(t, Permit(starving).Whys(NeverStarved)[0], "no less than 1.51 V and 0 A")
+	starving.Contactor, starving.SetUp.LostHostTimer = nil, &profiles.Answer{Value: 5}
+	assert.Len(t, Permit(starving).Whys(AttendedOnly), 1, "nothing but a person ends an off that is not obeyed")
 	cell := benchFile(t, "bench-set-up.yaml")
 	cell.SetUp.Bleed, cell.SetUp.Measured.Word = nil, profiles.CellSide
 	assert.Empty(t, Permit(cell).Whys(NeverSafe))

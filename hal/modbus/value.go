@@ -35,7 +35,7 @@ func (q *Quantity) encode(value float64) []uint16 {
 
 // floor is the least setpoint: the map's min, rounded up to a step.
 func (q *Quantity) floor() float64 {
-	return tidy(math.Ceil(max(0, q.Min)/q.step()-grace) * q.step())
+	return tidy(max(0, math.Ceil(q.Min/q.step()-grace)) * q.step())
 }
 
 func (q *Quantity) ordered(bits uint32) []uint16 {
