@@ -12,6 +12,7 @@ type contact struct {
 	lowSince  float64 // when the ratio fell below its threshold, NaN while it is not
 	goneSince float64 // when nearly all current was gone
 	rampStart float64
+	growth    float64 // V/s, of the film, as the ratio saw it last
 	kept      kept
 	changes   changes
 }
@@ -20,28 +21,38 @@ func (c *contact) reset() {
 	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), kept: kept{since: math.NaN()}, rampStart: math.NaN()}
 }
 
-// changes learns how much the judged change scatters while nothing happens. What is
-// being judged now is left out: a change counts only once it is two seconds old.
+// changes learns how much the judged change scatters while nothing happens: by how much
+// it differs from what it was a moment before, so that the slow turn of a ramp that has
+// just begun is not taken for noise. What is being judged now is left out: a change
+// counts only once it is two seconds old.
 type changes struct {
-	waiting [40]struct{ t, x float64 }
+	waiting [48]struct{ t, x float64 }
 	in, out int
-	power   float64 // running mean square
+	before  int     // of the one that the oldest is compared with
+	power   float64 // running mean square, of one change
 	n       float64
 }
 
-// memory is how many changes the running mean remembers: about 20 s.
-const memory = 200
+const (
+	memory       = 200 // changes that the running mean remembers: about 20 s
+	judgedAfter  = 2.0 // s
+	lagOfChanges = 1.5 // s, longer than the windows of the means: the two know nothing of each other
+)
 
 func (c *changes) push(t, x float64) {
-	if c.in-c.out == len(c.waiting) {
-		c.out++
-	}
-	c.waiting[c.in%len(c.waiting)] = struct{ t, x float64 }{t, x}
+	size := len(c.waiting)
+	c.waiting[c.in%size] = struct{ t, x float64 }{t, x}
 	c.in++
-	for c.out < c.in && t-c.waiting[c.out%len(c.waiting)].t >= 2 {
-		old := c.waiting[c.out%len(c.waiting)].x
-		c.n = min(c.n+1, memory)
-		c.power += (old*old - c.power) / c.n
+	c.out, c.before = max(c.out, c.in-size), max(c.before, c.in-size)
+	for c.out < c.in && t-c.waiting[c.out%size].t >= judgedAfter {
+		old := c.waiting[c.out%size]
+		for c.before < c.out && old.t-c.waiting[(c.before+1)%size].t >= lagOfChanges {
+			c.before++
+		}
+		if was := c.waiting[c.before%size]; old.t-was.t >= lagOfChanges {
+			c.n = min(c.n+1, memory)
+			c.power += ((old.x-was.x)*(old.x-was.x)/2 - c.power) / c.n
+		}
 		c.out++
 	}
 }
@@ -120,59 +131,85 @@ func (w *Watch) rampContact(k Tick) {
 		w.contact.rampStart, w.contact.lowSince = now, math.NaN()
 		return
 	}
-	newest.ratio = w.ratio(now)
+	newest.ratio = w.ratio(now, w.paced(k))
 	if newest.v < 12 || math.IsNaN(newest.ratio) {
 		w.contact.lowSince = math.NaN()
 		return
 	}
-	mean, sd, ok := w.history(now)
+	mean, ok := w.history(now)
 	if !ok {
 		return
 	}
 	change := newest.ratio/mean - 1
 	w.contact.changes.push(now, change)
-	threshold := max(max(w.most.LostShare, w.share()), 6*w.contact.changes.scatter(2*sd/mean+0.01))
+	threshold := max(max(w.most.LostShare, w.share()), 6*w.contact.changes.scatter(w.priorScatter(w.paced(k))))
 	w.fell(now, change, threshold, 0.5)
 }
 
-// window is the time over which the slope of the film is taken, longer where the
-// ramp is slow.
+// The windows of the contact ratio.
+const (
+	currentWindow = 0.6 // s of the current: long enough for the noise, short enough for a part
+	slopeWindow   = 1.5 // s of its slope, and of the film's at the current limit
+	slowWindow    = 3.0 // s of the latter where the film grows slowly
+	voltsWindow   = 4.0 // s of the slope of volts that the supply leads: a lost part does not bend them
+	trustedSeries = 0.7 // of the series resistance: one too high makes a fall of any noise
+)
+
+// window is the time over which the slope of the film is taken at the current limit.
 func (w *Watch) window() float64 {
 	if w.book.rate >= 0.5 {
-		return 1.5
+		return slopeWindow
 	}
-	return 3
+	return slowWindow
 }
 
-// ratio is I over dX/dt, A s/nm, not a number where the film hardly grows or the
-// voltage is coming back from somewhere.
-func (w *Watch) ratio(now float64) float64 {
-	var film, volts sums
-	current := 0.0
-	window := w.window()
-	for n := range w.ring.n {
-		s := w.ring.at(n)
-		if now-s.t > window {
+// ratio is I over the growth of the film's volts, A s/V: the area. Not a number where
+// the film hardly grows or the voltage is coming back from somewhere.
+func (w *Watch) ratio(now float64, paced bool) float64 {
+	var volts, amperes sums
+	current, n := 0.0, 0.0
+	window, long := w.window(), voltsWindow
+	if paced {
+		long = window
+	}
+	long = min(long, now-w.contact.rampStart)
+	for k := range w.ring.n {
+		s := w.ring.at(k)
+		age := now - s.t
+		if age > long {
 			break
 		}
-		film.add(s.t, s.film)
 		volts.add(s.t, s.v)
-		current += s.i
+		if age <= window {
+			amperes.add(s.t, s.i)
+		}
+		if age <= currentWindow+1e-9 {
+			current, n = current+s.i, n+1
+		}
 	}
-	if film.n < 5 || now-w.contact.rampStart < window+0.5 {
+	if amperes.n < 5 || now-w.contact.rampStart < window+0.5 {
 		return math.NaN()
 	}
-	rate := float64(w.book.rate)
-	growth, climb := film.line(), volts.line()
-	if climb.slope < 0.02*rate || climb.slope > 1.5*rate+0.05 || !(growth.slope > 0) {
+	rate, climb := float64(w.book.rate), volts.line().slope
+	growth := climb - w.trusted()*amperes.line().slope
+	w.contact.growth = growth
+	if climb < 0.02*rate || climb > 1.5*rate+0.05 || !(growth > 0) {
 		return math.NaN()
 	}
-	return current / film.n / growth.slope
+	return current / n / growth
 }
 
-// history is mean and scatter of the ratio two to six seconds ago.
-func (w *Watch) history(now float64) (mean, sd float64, ok bool) {
-	var n, sum, squares float64
+// trusted is the series resistance that the ratio takes out of the volts.
+func (w *Watch) trusted() float64 {
+	if w.live.ok {
+		return trustedSeries * min(w.series(), w.live.series)
+	}
+	return trustedSeries * w.series()
+}
+
+// history is the mean of the ratio two to six seconds ago.
+func (w *Watch) history(now float64) (mean float64, ok bool) {
+	n, sum := 0.0, 0.0
 	for k := range w.ring.n {
 		s := w.ring.at(k)
 		age := now - s.t
@@ -182,15 +219,21 @@ func (w *Watch) history(now float64) (mean, sd float64, ok bool) {
 		if age < 2 || math.IsNaN(s.ratio) {
 			continue
 		}
-		n++
-		sum += s.ratio
-		squares += s.ratio * s.ratio
+		n, sum = n+1, sum+s.ratio
 	}
-	if n < 8 {
-		return 0, 0, false
+	return sum / n, n >= 8
+}
+
+// priorScatter is the scatter of the ratio believed before any was seen, from that of
+// the readings. Second differences show half of a noise that lasts from one reading to
+// the next.
+func (w *Watch) priorScatter(paced bool) float64 {
+	amperes, volts, growth := w.noiseI.sd(), w.noiseV.sd(), w.contact.growth
+	slope := 0.3
+	if paced {
+		slope = 1
 	}
-	mean = sum / n
-	return mean, math.Sqrt(max(0, squares/n-mean*mean)), true
+	return 0.008 + 2*amperes/max(w.medianI.value(), 1e-9) + (3*w.trusted()*amperes+slope*volts)/growth
 }
 
 // rampGone looks for a whole rack that fell off while the ramp goes on.
