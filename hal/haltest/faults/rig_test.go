@@ -44,6 +44,7 @@ type rig struct {
 	devices controller.Devices
 	pacer   controller.Pacer
 	options controller.Options
+	least   least
 
 	front   *front.Front
 	ctx     context.Context
@@ -51,16 +52,21 @@ type rig struct {
 	serving sync.WaitGroup
 }
 
+// least is what a Modbus supply is set to at least.
+type least struct{ volts, amperes float64 }
+
 // stand opens a bench by one of the ways. It must be closed before its bubble ends.
-func stand(t *testing.T, way string, setup virtual.Setup) *rig {
+func stand(t *testing.T, way string, setup virtual.Setup) *rig { return standFrom(t, way, setup, least{}) }
+
+func standFrom(t *testing.T, way string, setup virtual.Setup, from least) *rig {
 	t.Helper()
-	r := &rig{t: t, began: time.Now()}
+	r := &rig{t: t, began: time.Now(), least: from}
 	r.ctx, r.end = context.WithCancel(context.Background())
 	if way == inMemoryWay {
 		r.embed(setup)
 		return r
 	}
-	f, err := front.Stand(front.Options{Setup: setup, Elapsed: r.elapsed, Baud: lineBaud})
+	f, err := front.Stand(front.Options{Setup: setup, Elapsed: r.elapsed, Baud: lineBaud, LeastVolts: from.volts, LeastAmperes: from.amperes})
 	require.NoError(t, err)
 	r.front, r.bench = f, f.Bench()
 	map[string]func(){scpiTCP: r.scpiOverTCP, scpiSerial: r.scpiOnALine, modbusTCP: r.modbusOverTCP, modbusSerial: r.modbusOnALine}[way]()
@@ -189,8 +195,8 @@ func (r *rig) openModbus(line *modbus.Line) {
 	volts, amperes := float64(limits.HighestVolts), float64(limits.HighestAmperes)
 	supply, err := modbus.OpenSupply(r.ctx, modbus.SupplyOptions{Line: line, Unit: front.SupplyUnit, Timeout: modbusTimeout, Loopback: true,
 		Map: modbus.Map{
-			SetpointVoltage: modbus.Quantity{Table: "holding", Address: 0, Type: "u16", Scale: 0.01, Max: volts},
-			SetpointCurrent: modbus.Quantity{Table: "holding", Address: 1, Type: "u16", Scale: 0.01, Max: amperes},
+			SetpointVoltage: modbus.Quantity{Table: "holding", Address: 0, Type: "u16", Scale: 0.01, Min: r.least.volts, Max: volts},
+			SetpointCurrent: modbus.Quantity{Table: "holding", Address: 1, Type: "u16", Scale: 0.01, Min: r.least.amperes, Max: amperes},
 			Output:          modbus.Output{Table: "holding", Address: 2, Energised: 1},
 			MeasuredVoltage: modbus.Quantity{Table: "input", Address: 0x100, Type: "u32", Order: "high_first", Scale: 0.001, Min: -1, Max: 1.2*volts + 1},
 			MeasuredCurrent: modbus.Quantity{Table: "input", Address: 0x102, Type: "i32", Order: "high_first", Scale: 0.0001, Min: -1, Max: 1.2*amperes + 1},
