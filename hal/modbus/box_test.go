@@ -34,6 +34,7 @@ type box struct {
 	heard    []string
 	lacks    map[byte]bool // functions that it does not know
 	fault    func(far *wire, answer []byte)
+	free     time.Time // it is busy until then, and answers one question after the other
 	current  *wire
 	partial  []byte
 	answered int
@@ -59,7 +60,7 @@ func (b *box) dial(context.Context) (Transport, error) {
 		return nil, errors.New("no route to it")
 	}
 	driver, far := newWire()
-	b.current, b.partial = driver, nil
+	b.current, b.partial, b.free = driver, nil, time.Time{}
 	go b.serve(far)
 	return driver, nil
 }
@@ -134,10 +135,31 @@ func (b *box) request(w *wire, frame []byte) {
 	fault := b.fault
 	b.fault = nil
 	b.answered++
-	if fault == nil {
-		fault = func(w *wire, answer []byte) { reply(w, answer) }
+	if fault != nil {
+		fault(w, back)
+		return
 	}
-	fault(w, back)
+	b.answer(w, back)
+}
+
+// answer replies once it is free; it must be called with the box held.
+func (b *box) answer(w *wire, frame []byte) {
+	rest := time.Until(b.free)
+	if rest <= 0 {
+		reply(w, frame)
+		return
+	}
+	b.free = b.free.Add(time.Microsecond) // the next one is behind this one
+	time.AfterFunc(rest, func() { reply(w, frame) })
+}
+
+// late has it take its time for an answer, as a device that does one thing after the
+// other: later questions wait too.
+func (b *box) late(d time.Duration) func(*wire, []byte) {
+	return func(w *wire, answer []byte) {
+		b.free = time.Now().Add(max(0, time.Until(b.free)) + d)
+		b.answer(w, answer)
+	}
 }
 
 // reply sends bytes to the driver, which may have hung up.

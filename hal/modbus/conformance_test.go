@@ -92,7 +92,7 @@ func hands(b *box) map[haltest.Fault]func() {
 	fault := func(f func(w *wire, answer []byte)) func() { return func() { b.do(func() { b.fault = f }) } }
 	change := func(f func()) func() { return func() { b.do(f) } }
 	all := map[haltest.Fault]func(){
-		haltest.LateReply:     fault(later(400 * time.Millisecond)),
+		haltest.LateReply:     fault(b.late(400 * time.Millisecond)),
 		haltest.LostReply:     fault(func(*wire, []byte) {}),
 		haltest.GarbageReply:  fault(func(w *wire, _ []byte) { reply(w, []byte("HTTP/1.0 400 Bad Request\r\n")) }),
 		haltest.GarbageBefore: fault(func(w *wire, answer []byte) { reply(w, append([]byte{0xFF, 0xFF, 0xFF, 0xFF}, answer...)) }),

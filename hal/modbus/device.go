@@ -24,16 +24,18 @@ const (
 
 // device is one unit on a line, and how its answers are told from each other.
 type device struct {
-	line     *Line
-	unit     byte
-	timeout  time.Duration
-	loopback bool          // it answers function 08, which echoes a number
-	unusual  []byte        // a question of a kind that is never asked else; nil: there is none
-	nonce    func() uint16 // a random number
-	made     uint64        // the connection that it was last found on
-	hurry    bool          // a halt is under way: it goes before others on the line
-	keep     bool          // an unanswered question is no reason to give up a connection: its "off" was not said yet
-	proven   uint64        // the connection on which it said who it is; 0: it never does
+	line      *Line
+	unit      byte
+	timeout   time.Duration
+	loopback  bool          // it answers function 08, which echoes a number
+	unusual   []byte        // a question of a kind that is never asked else; nil: there is none
+	nonce     func() uint16 // a random number
+	switching question      // what gets all of the time-out; zero: nothing
+	took      map[question]answerTime
+	made      uint64 // the connection that it was last found on
+	hurry     bool   // a halt is under way: it goes before others on the line
+	keep      bool   // an unanswered question is no reason to give up a connection: its "off" was not said yet
+	proven    uint64 // the connection on which it said who it is; 0: it never does
 }
 
 func (d *device) take(ctx context.Context) error {
@@ -58,6 +60,13 @@ func (d *device) exchange(ctx context.Context, request []byte) ([]byte, error) {
 	}
 	defer d.line.give()
 	if err := d.regain(ctx); err != nil {
+		return nil, cutOff(ctx, err)
+	}
+	answer, err := d.ask(ctx, request)
+	if !errors.Is(err, errUnasked) || d.line.framing == TCP {
+		return answer, err
+	}
+	if err := d.regain(ctx); err != nil { // nothing was sent yet
 		return nil, cutOff(ctx, err)
 	}
 	return d.ask(ctx, request)
@@ -95,14 +104,28 @@ func (d *device) steady(ctx context.Context, request []byte) ([]byte, error) {
 func (d *device) ask(ctx context.Context, request []byte) ([]byte, error) {
 	stray, err := d.line.unasked()
 	if err == nil && stray {
-		err = fmt.Errorf("%w: bytes came unasked", errStray)
+		err = errUnasked
 	}
 	var answer []byte
 	if err == nil {
-		answer, err = d.line.converse(ctx, d.unit, request, d.timeout)
+		answer, err = d.converse(ctx, request, false)
 	}
 	d.judge(err)
 	return slices.Clone(answer), cutOff(ctx, err) // the line's buffer is the next one's
+}
+
+// converse has a request answered within the time that such questions take.
+func (d *device) converse(ctx context.Context, request []byte, dropping bool) ([]byte, error) {
+	began := time.Now()
+	answer, err := d.line.converse(ctx, exchange{d.unit, request, d.answerTime(request), d.timeout, dropping})
+	var exception Exception
+	switch {
+	case err == nil || errors.As(err, &exception):
+		d.learn(request, time.Since(began), true)
+	case errors.Is(err, hal.ErrTimeout) && ctx.Err() == nil && d.line.urgent.Load() == 0:
+		d.learn(request, 0, false)
+	}
+	return answer, err
 }
 
 func cutOff(ctx context.Context, err error) error {
@@ -143,15 +166,17 @@ func (d *device) regain(ctx context.Context) error {
 	return nil
 }
 
-// wait is how long a late answer may still come.
+// wait is how long a line is left alone for an answer that may still come. A device
+// answers one question after the other, so that whatever comes before the answer to a
+// new question is thrown away; the wait only keeps the two from meeting on the wire.
 func (d *device) wait(found doubt) time.Duration {
 	switch {
 	case !d.loopback && d.unusual == nil:
 		return 2 * d.timeout // no question has a new answer: only time tells
 	case found.outstanding:
-		return d.timeout
+		return min(d.timeout, leastPatience)
 	}
-	return quiet
+	return 0
 }
 
 func (d *device) findStep(ctx context.Context, found doubt) error {
@@ -166,24 +191,36 @@ func (d *device) findStep(ctx context.Context, found doubt) error {
 	}
 	var err error
 	for range tries {
-		_, err = d.line.converse(limited, d.unit, d.probe(), d.timeout)
-		var exception Exception
-		if err == nil || errors.As(err, &exception) {
-			return nil // an exception names the function, so it answers this question
-		}
-		if errors.Is(err, hal.ErrGone) || errors.Is(err, hal.ErrTimeout) {
+		if err = d.tryProbe(limited); err == nil || errors.Is(err, hal.ErrGone) || limited.Err() != nil {
 			break
 		}
 		if err := d.line.drain(limited, time.Now()); err != nil {
 			return d.lost(err)
 		}
 	}
-	return d.lost(err)
+	if err == nil && !d.loopback { // the answer may be to an earlier try: that to the last one is behind it
+		err = d.line.drain(limited, time.Now().Add(quiet))
+	}
+	if err != nil {
+		return d.lost(err)
+	}
+	return nil
 }
 
-// lost marks a unit whose step was not found.
-func (d *device) lost(err error) error {
+// tryProbe asks what only a new question can answer, and drops whole answers to earlier
+// questions. An exception names the function, so it answers this question.
+func (d *device) tryProbe(ctx context.Context) error {
+	request := d.probe()
 	d.line.doubts[d.unit] = doubt{since: time.Now(), outstanding: true}
+	_, err := d.converse(ctx, request, true)
+	if exception := Exception(0); errors.As(err, &exception) {
+		return nil
+	}
+	return err
+}
+
+// lost is a unit whose step was not found: its doubt stays.
+func (d *device) lost(err error) error {
 	if errors.Is(err, hal.ErrGone) {
 		d.line.stale = true
 		return err
@@ -203,8 +240,13 @@ func (d *device) probe() []byte {
 	return binary.BigEndian.AppendUint16([]byte{diagnostics, 0, 0}, d.number())
 }
 
-// drain throws away what comes until a moment, and then until the line is silent.
+// drain throws away what comes until a moment, and then until the line is silent. A
+// silence that has lasted long enough counts.
 func (l *Line) drain(ctx context.Context, until time.Time) error {
+	if time.Now().After(until) && l.silent() {
+		l.end = 0
+		return nil
+	}
 	defer l.disarm()
 	for heard := true; heard || time.Now().Before(until); {
 		if ctx.Err() != nil {
@@ -228,6 +270,16 @@ func (l *Line) drain(ctx context.Context, until time.Time) error {
 	}
 	l.end = 0
 	return nil
+}
+
+// silent tells whether nothing has come for long enough.
+func (l *Line) silent() bool {
+	pender, can := l.transport.(Pender)
+	if !can || time.Since(l.used) < quiet {
+		return false
+	}
+	there, err := pender.Pending()
+	return err == nil && !there // a broken line is found by who reads it
 }
 
 // doubted tells whether the next answer of the unit could not be believed.

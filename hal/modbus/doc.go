@@ -31,13 +31,27 @@
 // An answer is checked for all that the protocol gives: unit, function, length, echo,
 // and transaction number or check sum; and the line must be silent before a question. A
 // line with an error is in doubt. Over TCP a new connection is made, and late answers
-// die with the old one. A serial line has no numbers and cannot be made anew: it is left
-// alone for one more time-out, so that the missing answer can come and be thrown away;
-// then it is asked what only a new question can answer: function 08 with a random number
-// (loopback: true) or a reading of a length that is never asked else. Where a device
-// knows no such question the line is left silent for two time-outs. A second answer to
-// one question that comes just while the same question is asked again carries no mark,
-// and no master can tell it; devices do not do that by themselves.
+// die with the old one. A serial line has no numbers and cannot be made anew: it is asked
+// what only a new question can answer: function 08 with a random number (loopback: true)
+// or a reading of a length that is never asked else. A device answers one question after
+// the other, so what comes before that answer is older, and is thrown away. Where a
+// device knows no such question the line is left silent for two time-outs. A second
+// answer to one question that comes just while the same question is asked again carries
+// no mark, and no master can tell it; devices do not do that by themselves.
+//
+// # Time on a serial line
+//
+// How long an answer may take is left to the application (MODBUS over Serial Line V1.02,
+// 2.4.1). Each question gets four times what it took of late, at least 100 ms, at least a
+// quarter of the configured time-out and never more than that; twice as much for each
+// answer that is missing; and all of it the first time, and for the switch of an output.
+// An answer that has begun is over after 50 ms of silence: 3.5 characters cannot be seen
+// behind an adapter's latency. Whole answers of other units are passed over. After an
+// answer that was lost, cut, doubled, merged or garbled there are good readings again
+// within 0.35 s of the first question, so a lid on the same line keeps its half second.
+// Only a device that holds the line for 0.4 s and more with one late answer costs a lid
+// on that line its age. The lid then counts as open, which is right: nobody knows. Who
+// does not want that gives the lid a line of its own.
 //
 // # Why a codec of our own
 //

@@ -2,6 +2,7 @@ package modbus
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 )
 
@@ -16,6 +17,7 @@ const (
 )
 
 const (
+	lastUnit     = 247 // on a serial line
 	headerLength = 7   // of TCP: transaction 2, protocol 2, length 2, unit 1
 	longestFrame = 260 // header and the longest function and data
 )
@@ -63,8 +65,15 @@ func (f Framing) answer(s source, transaction uint16, unit byte, request []byte)
 	return answerTCP(s, transaction, unit, request)
 }
 
-// errForeign is a frame of TCP with the number of another transaction.
-var errForeign = fmt.Errorf("%w: another transaction", errFrame)
+var (
+	// errForeign is an answer that is certainly another's: a frame of TCP with the number
+	// of another transaction, or one of RTU, with a right check sum, of another unit. It
+	// does no harm, and the right one is still waited for (MODBUS over Serial Line V1.02,
+	// 2.4.1).
+	errForeign = fmt.Errorf("%w: another's", errFrame)
+	// errEarlier is a whole RTU frame of this unit that answers another question.
+	errEarlier = fmt.Errorf("%w: another question's", errFrame)
+)
 
 func answerTCP(s source, transaction uint16, unit byte, request []byte) ([]byte, int, error) {
 	header, err := s.peek(headerLength)
@@ -89,28 +98,43 @@ func answerTCP(s source, transaction uint16, unit byte, request []byte) ([]byte,
 }
 
 func answerRTU(s source, unit byte, request []byte) ([]byte, int, error) {
+	frame, err := frameRTU(s)
+	if err != nil {
+		return nil, 0, err
+	}
+	pdu := frame[1 : len(frame)-2]
+	if frame[0] != unit {
+		return nil, len(frame), fmt.Errorf("%w: unit %d, not %d", errForeign, frame[0], unit)
+	}
+	err = checkAnswer(request, pdu)
+	if errors.Is(err, errFrame) {
+		err = fmt.Errorf("%w: %w", errEarlier, err)
+	}
+	return pdu, len(frame), err
+}
+
+// frameRTU reads the frame that begins here, whosever it is.
+func frameRTU(s source) ([]byte, error) {
 	start, err := s.peek(2)
 	switch {
 	case err != nil:
-		return nil, 0, err
-	case start[0] != unit:
-		return nil, 0, fmt.Errorf("%w: unit %d, not %d", errFrame, start[0], unit)
-	case start[1]&^exceptionBit != request[0]:
-		return nil, 0, fmt.Errorf("%w: function %02X, not %02X", errFrame, start[1], request[0])
+		return nil, err
+	case start[0] < 1 || start[0] > lastUnit:
+		return nil, fmt.Errorf("%w: unit %d", errFrame, start[0])
 	}
 	length, err := lengthRTU(s, start[1])
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	frame, err := s.peek(length)
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	body := frame[:length-2]
 	if sum := binary.LittleEndian.Uint16(frame[length-2:]); sum != crc(body) {
-		return nil, 0, fmt.Errorf("%w: check sum %04X, not %04X", errFrame, sum, crc(body))
+		return nil, fmt.Errorf("%w: check sum %04X, not %04X", errFrame, sum, crc(body))
 	}
-	return body[1:], length, checkAnswer(request, body[1:])
+	return frame, nil
 }
 
 // lengthRTU works out how long an answer is: the silence that ends it on the wire

@@ -62,6 +62,7 @@ type Line struct {
 	end         int
 	out         []byte
 	stop        func()
+	times       times
 }
 
 // doubt says since when, and how badly, the answers of a unit cannot be believed.
@@ -142,18 +143,34 @@ func (l *Line) connect(ctx context.Context, timeout time.Duration) error {
 // arm bounds what follows by a time and by the context, and gives way to a halt. What
 // disarm returns from must be called before the transport is used for anything else.
 func (l *Line) arm(ctx context.Context, d time.Duration) error {
-	if err := l.transport.SetDeadline(time.Now().Add(d)); err != nil {
+	l.times.over = ctx.Done()
+	if err := l.until(time.Now().Add(d)); err != nil {
+		return err
+	}
+	return l.watch(ctx)
+}
+
+// until moves the deadline. Whoever cuts an exchange short moves it too, so that is
+// looked at behind it.
+func (l *Line) until(moment time.Time) error {
+	l.times.by = moment
+	if err := l.transport.SetDeadline(moment); err != nil {
 		return transportError("set the deadline", err)
 	}
 	if l.urgent.Load() > 0 {
 		return fmt.Errorf("%w: a halt goes first", hal.ErrTimeout)
 	}
-	return l.watch(ctx)
+	select {
+	case <-l.times.over:
+		return fmt.Errorf("%w: no time left", hal.ErrTimeout)
+	default:
+		return nil
+	}
 }
 
 // watch ends reads and writes when the context is cancelled.
 func (l *Line) watch(ctx context.Context) error {
-	if ctx.Err() != nil {
+	if ctx.Err() != nil { // it may have ended since
 		return fmt.Errorf("%w: no time left", hal.ErrTimeout)
 	}
 	transport, ended := l.transport, make(chan struct{})
@@ -190,21 +207,35 @@ func (l *Line) pause(ctx context.Context) {
 	}
 }
 
+// exchange is what is asked of a unit, and how long its answer may take.
+type exchange struct {
+	unit     byte
+	request  []byte
+	patience time.Duration // until it begins
+	longest  time.Duration // until it ends
+	dropping bool          // whole answers to other questions of this unit are thrown away
+}
+
 // converse sends one request and reads its answer. The answer is good until the next.
-func (l *Line) converse(ctx context.Context, unit byte, request []byte, timeout time.Duration) ([]byte, error) {
+func (l *Line) converse(ctx context.Context, x exchange) ([]byte, error) {
 	l.pause(ctx)
 	defer l.disarm()
-	if err := l.arm(ctx, timeout); err != nil {
+	if err := l.arm(ctx, x.patience); err != nil {
 		return nil, err
 	}
-	if err := l.send(unit, request); err != nil {
+	if err := l.send(x.unit, x.request); err != nil {
 		return nil, err
 	}
+	l.times.begin(x)
+	defer l.times.finish()
 	for {
-		answer, length, err := l.framing.answer(l, l.transaction, unit, request)
+		answer, length, err := l.framing.answer(l, l.transaction, x.unit, x.request)
 		switch {
-		case errors.Is(err, errForeign): // late, and numbered: it does no harm
+		case errors.Is(err, errForeign), x.dropping && errors.Is(err, errEarlier):
 			l.end = copy(l.in[:], l.in[length:l.end])
+			if err := l.wait(); err != nil {
+				return nil, err
+			}
 			continue
 		case length > 0 && l.end > length:
 			return nil, fmt.Errorf("%w: %d bytes more than an answer", errStray, l.end-length)
@@ -234,9 +265,17 @@ func (l *Line) peek(n int) ([]byte, error) {
 	for l.end < n {
 		got, err := l.transport.Read(l.in[l.end:])
 		l.end += got
-		l.used = time.Now()
-		if err != nil && l.end < n {
-			return nil, transportError("read the answer", err)
+		if got > 0 {
+			l.used = time.Now()
+		}
+		if l.end >= n {
+			break
+		}
+		if err != nil {
+			err = transportError("read the answer", err)
+		}
+		if err = l.goOn(got, err); err != nil {
+			return nil, err
 		}
 	}
 	return l.in[:n], nil

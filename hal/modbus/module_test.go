@@ -192,7 +192,7 @@ func TestLidStopAndContactorShareALine(t *testing.T) {
 		require.NoError(t, c.Halt())
 		for n := range 20 {
 			if n%5 == 4 {
-				b.do(func() { b.fault = later(350 * time.Millisecond) })
+				b.do(func() { b.fault = b.late(350 * time.Millisecond) })
 				_, err := stop.Contacts(t.Context())
 				require.ErrorIs(t, err, hal.ErrTimeout)
 			}

@@ -35,6 +35,9 @@ var errFrame = fmt.Errorf("not an answer to what was asked, so %w", hal.ErrNoRea
 // errStray marks bytes that came although no answer is outstanding.
 var errStray = fmt.Errorf("stray bytes: %w", errFrame)
 
+// errUnasked are stray bytes that were there before a question: it was not sent.
+var errUnasked = fmt.Errorf("%w: bytes came unasked", errStray)
+
 // exceptions are the exception codes of the specification, section 7.
 var exceptions = map[byte]string{
 	0x01: "illegal function",

@@ -120,6 +120,7 @@ func (s *Supply) plan() {
 	s.holds = blocks(append([]span{volts, amperes, output}, status...)...)
 	s.all = blocks(s.at.spans()...)
 	s.unusual = unusual(s.all, s.measures, s.holds, s.switches, blocks(volts), blocks(amperes), blocks(output), blocks(volts, amperes))
+	s.switching = questionOf(s.at.Output.command(s.at.Output.Energised))
 	s.limits.Exchange = time.Duration(len(s.measures)) * (s.timeout + s.line.gap)
 }
 

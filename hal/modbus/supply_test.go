@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -121,15 +122,15 @@ func shifted(t *testing.T, framing Framing, loopback bool) {
 		late := time.Duration(random.IntN(580)) * time.Millisecond
 		switch random.IntN(8) {
 		case 0:
-			b.do(func() { b.fault = later(late) })
+			b.do(func() { b.fault = b.late(late) })
 		case 1:
 			b.do(func() { b.fault = func(*wire, []byte) {} })
 		case 2:
-			again := later(late)
-			if framing == RTU {
-				again = reply // one that comes into the next question's time would carry no mark
+			again := func(w *wire, a []byte) { reply(w, a); later(late)(w, a) }
+			if framing == RTU { // one that comes into the next question's time would carry no mark
+				again = func(w *wire, a []byte) { b.answer(w, slices.Concat(a, a)) }
 			}
-			b.do(func() { b.fault = func(w *wire, a []byte) { reply(w, a); again(w, a) } })
+			b.do(func() { b.fault = again })
 		}
 		b.do(func() { b.hold[0] = uint16(n) })
 		state, err := s.Check(t.Context())

@@ -49,7 +49,7 @@ func TestLateVoltsAreNeverNewVolts(t *testing.T) {
 				meter, err := NewVoltmeter(voltmeterOptions(t, b))
 				require.NoError(t, err)
 				require.NoError(t, meter.First(t.Context()))
-				b.do(func() { b.fault = later(400 * time.Millisecond) })
+				b.do(func() { b.fault = b.late(400 * time.Millisecond) })
 				require.Error(t, meter.First(t.Context()))
 				b.do(func() { b.hold[7] = 2000 })
 				for range 5 {
