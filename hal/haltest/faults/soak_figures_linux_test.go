@@ -119,6 +119,7 @@ type wayReport struct {
 	Loads     int            `json:"loads"`
 	Outcomes  map[string]int `json:"outcomes"`
 	Trips     map[string]int `json:"trips"`
+	After     map[string]int `json:"trips_after_fault"` // by the last fault before each
 	Findings  map[string]int `json:"findings"`
 	Energised float64        `json:"energised_s"`
 	Ticks     uint64         `json:"ticks"`

@@ -39,6 +39,7 @@ type soaked struct {
 	station *controller.Station
 	faults  *faults
 	log     lastWords
+	over    chan struct{} // closed when the Station has ended
 }
 
 // lastWords keeps what was logged last.
@@ -72,7 +73,7 @@ type abilities struct {
 // watch puts the witnesses in front of the devices.
 func (s *soaked) watch() {
 	s.random, s.seen = rand.New(rand.NewPCG(s.seed, 0x736f616b)), newTally()
-	s.report = wayReport{Outcomes: map[string]int{}, Trips: map[string]int{}, Findings: map[string]int{}, tally: s.seen}
+	s.report = wayReport{Outcomes: map[string]int{}, Trips: map[string]int{}, After: map[string]int{}, Findings: map[string]int{}, tally: s.seen}
 	w := &witness{Supply: s.devices.Supply, bench: s.bench, now: s.now, meter: plant.Default().Meter, seen: s.seen, failed: -1,
 		faults: &faults{random: rand.New(rand.NewPCG(s.seed, 0x6661756c)), every: s.every, next: s.now() + s.every, kinds: brief}}
 	if s.name == inMemoryWay {
@@ -106,7 +107,11 @@ func (s *soaked) until(t *testing.T, end time.Duration) {
 	events, leave := s.station.Subscribe(10000)
 	defer leave()
 	ended := make(chan error, 1)
-	go func() { ended <- s.station.Run(ctx) }()
+	s.over = make(chan struct{})
+	go func() {
+		defer close(s.over)
+		ended <- s.station.Run(ctx)
+	}()
 	for s.now() < end && s.load(t, events) {
 		if s.now() < end {
 			s.rest(5 + 15*s.random.Float64())
@@ -137,6 +142,7 @@ func (s *soaked) load(t *testing.T, events <-chan controller.Event) bool {
 		}
 		if ev.Result.Trip != nil {
 			s.report.Trips[string(ev.Result.Trip.Code)]++
+			s.report.After[s.faults.last()]++
 			s.report.Words = append(s.report.Words, string(ev.Result.Trip.Code)+": "+s.log.String())
 			s.acknowledge()
 		}
@@ -145,9 +151,19 @@ func (s *soaked) load(t *testing.T, events <-chan controller.Event) bool {
 	return false
 }
 
-// acknowledge clears a trip as a person does: lid opened and closed, then the word.
+func (s *soaked) hasEnded() bool {
+	select {
+	case <-s.over:
+		return true
+	default:
+		return false
+	}
+}
+
+// acknowledge clears a trip as a person does: lid opened and closed, then the word. A
+// Station that has ended keeps its trip for ever.
 func (s *soaked) acknowledge() {
-	for s.station.Snapshot().Trip != nil {
+	for s.station.Snapshot().Trip != nil && !s.hasEnded() {
 		s.callPerson()
 		s.rest(12)
 		if s.station.Acknowledge("the soak") != nil {
@@ -167,7 +183,7 @@ func (s *soaked) callPerson() {
 func (s *soaked) rest(seconds float64) {
 	due := s.now() + time.Duration(seconds*float64(time.Second))
 	for tick := time.NewTicker(100 * time.Millisecond); ; <-tick.C {
-		if s.now() >= due {
+		if s.now() >= due || s.hasEnded() {
 			tick.Stop()
 			return
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"time"
 
 	"anodized/hal"
@@ -186,6 +187,22 @@ type faults struct {
 	ends   time.Duration // of the fault under way or over
 	open   bool          // nothing was read since it began
 	struck bool
+
+	mu   sync.Mutex
+	what string // the last fault
+}
+
+// last names the last fault of the line, "" before the first.
+func (f *faults) last() string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.what
+}
+
+func (f *faults) was(what string) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.what = what
 }
 
 // brief are the faults of a line, each long enough to spoil an exchange or two; and those
@@ -210,6 +227,7 @@ func (f *faults) disturb(bench *virtual.Bench, now time.Duration, seen *tally) {
 		seen.First = append(seen.First, err.Error())
 	}
 	seen.Faults[one.ID]++
+	f.was(one.ID)
 	f.open, f.struck, f.ends = true, false, now+one.For+time.Duration(late*float64(time.Second))
 }
 
