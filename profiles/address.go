@@ -97,7 +97,7 @@ func (a *Address) socket(u *url.URL, s string) error {
 	if err != nil || number < 1 || number > 65535 {
 		return fmt.Errorf("%q has no port from 1 to 65535; %s is needed", brief(s), form)
 	}
-	a.Host = net.JoinHostPort(u.Hostname(), u.Port())
+	a.Host = net.JoinHostPort(u.Hostname(), strconv.Itoa(number)) // 05025 is 5025
 	return nil
 }
 

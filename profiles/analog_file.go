@@ -36,8 +36,8 @@ func (r *report) analog(n *node, s *SupplyEntry) {
 func (r *report) enable(n *node, e *EnableEntry) {
 	e.Closed = "high"
 	r.fields(n, "an enable contact", []field{
-		need("line", "SUPPLY-ENABLE", text(&e.Line, 31)),
-		may("chip", text(&e.Chip, 100)),
+		need("line", "SUPPLY-ENABLE", lineName(&e.Line)),
+		may("chip", deviceFile(&e.Chip, "/dev/gpiochip0")),
 		may("closed level", choice(&e.Closed, "high", "low")),
 	})
 }
@@ -47,6 +47,7 @@ func (r *report) reach(g given, s *SupplyEntry) {
 	a, volts, amperes := s.Analog, float64(s.HighestVoltage), float64(s.HighestCurrent)
 	if g.all("highest voltage", "set voltage") {
 		r.ends(g.good["set voltage"], a.SetVoltage, volts, 1, "V", "the highest voltage")
+		r.deadBand(g.good["set voltage"], a.SetVoltage, volts, "V")
 	}
 	if g.all("highest voltage", "read voltage") {
 		r.ends(g.good["read voltage"], a.ReadVoltage, volts, 1.02, "V", "2 % above the highest voltage, to see an over-voltage")
@@ -56,6 +57,7 @@ func (r *report) reach(g given, s *SupplyEntry) {
 	}
 	if g.all("highest current", "set current") {
 		r.ends(g.good["set current"], *a.SetCurrent, amperes, 1, "A", "the highest current")
+		r.deadBand(g.good["set current"], *a.SetCurrent, amperes, "A")
 	}
 	if g.all("highest current", "fixed current") && a.FixedLimit > s.HighestCurrent {
 		r.say(g.good["fixed current"], "fixed current: %v A is above the highest current of %v A", float64(a.FixedLimit), amperes)
@@ -63,8 +65,8 @@ func (r *report) reach(g given, s *SupplyEntry) {
 }
 
 func (r *report) ends(n *node, c ConverterEntry, highest, margin float64, symbol, what string) {
-	if c.End() < highest*margin-1e-9 {
-		r.say(n, "%s%s ends at %.4g %s; it must reach %s, %.4g %s", prefix(n), c.Chip, c.End(), symbol, what, highest*margin, symbol)
+	if end := c.trueEnd(); end < highest*margin-1e-9 {
+		r.say(n, "%s%s ends at %.4g %s; it must reach %s, %.4g %s", prefix(n), c.Chip, end, symbol, what, highest*margin, symbol)
 	}
 }
 

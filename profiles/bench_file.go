@@ -15,6 +15,11 @@ func ReadBench(file string, data []byte) (Bench, error) {
 		r.independent(g, &b)
 		r.apart(g, &b)
 		r.agree(g, b)
+		r.mainsReturn(g, &b)
+		r.linesApart(g, &b)
+		r.oneLanguage(g, &b)
+		r.registersApart(g, &b)
+		r.chipsApart(g, &b)
 	}
 	return b, r.err()
 }

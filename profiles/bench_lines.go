@@ -52,7 +52,7 @@ type LampEntry struct {
 
 var lampWords = []string{"red", "yellow", "green", "blue", "white", "sounder", "chime"}
 
-const longestLine = 31 // characters of a label, by the kernel's interface
+const longestLine = 31 // bytes of a label, by the kernel's interface
 
 func (r *report) lidLines(n *node, i *InterlockEntry) {
 	*i = InterlockEntry{}
@@ -89,9 +89,9 @@ func (r *report) contactor(n *node, c *ContactorEntry) {
 	c.DropLevel = "low"
 	table := []field{
 		need("driver", "gpio", driver(&c.Driver, chainDrivers, "virtual")),
-		need("pulse line", "CONTACTOR-PULSE", text(&c.PulseLine, longestLine)),
-		need("drop line", "CONTACTOR-DROP", text(&c.DropLine, longestLine)),
-		need("feedback line", "CONTACTOR-MIRROR", text(&c.FeedbackLine, longestLine)),
+		need("pulse line", "CONTACTOR-PULSE", lineName(&c.PulseLine)),
+		need("drop line", "CONTACTOR-DROP", lineName(&c.DropLine)),
+		need("feedback line", "CONTACTOR-MIRROR", lineName(&c.FeedbackLine)),
 		need("one-shot", "1 s", duration(&c.OneShot, 0.5, 1.2)),
 		may("drop level", choice(&c.DropLevel, "low", "high")),
 	}
@@ -122,13 +122,13 @@ func (r *report) beacon(n *node, b *BeaconEntry) {
 	b.Lit = "high"
 	table := []field{
 		need("driver", "gpio", driver(&b.Driver, chainDrivers, "virtual")),
-		may("chip", text(&b.Chip, 100)),
+		may("chip", deviceFile(&b.Chip, "/dev/gpiochip0")),
 		may("lit level", choice(&b.Lit, "high", "low")),
 	}
 	r.lamps(n, "a beacon", table, "line", func(lamp string) reader {
 		return func(r *report, n *node) {
 			entry := LampEntry{Lamp: lamp}
-			text(&entry.Line, longestLine)(r, n)
+			lineName(&entry.Line)(r, n)
 			b.Lamps = append(b.Lamps, entry)
 		}
 	})
@@ -156,7 +156,7 @@ func (r *report) lamps(n *node, what string, table []field, place string, lamp f
 func wiringFields(w *WiringEntry) []field {
 	w.Closed = "high"
 	return []field{
-		may("chip", text(&w.Chip, 100)),
+		may("chip", deviceFile(&w.Chip, "/dev/gpiochip0")),
 		may("closed level", choice(&w.Closed, "high", "low")),
 		may("bias", choice(&w.Bias, "pull-down", "pull-up", "none")),
 	}
@@ -189,7 +189,7 @@ func lineList(to *[]string, least, most int) reader {
 		*to = nil
 		for _, item := range n.items {
 			var name string
-			text(&name, longestLine)(r, item)
+			lineName(&name)(r, item)
 			if name != "" && slices.Contains(*to, name) {
 				r.say(item, "lines: %q twice; each contact needs a line of its own", brief(name))
 			}

@@ -88,9 +88,9 @@ func (r *report) beaconCoils(n *node, b *BeaconEntry) {
 
 // input is a discrete input of a module.
 type input struct {
-	address string
-	unit    int
-	number  int
+	place  string
+	unit   int
+	number int
 }
 
 // apart refuses a discrete input that means two things.
@@ -98,7 +98,7 @@ func (r *report) apart(g given, b *Bench) {
 	seen := map[input]string{}
 	take := func(key, address string, unit int, numbers ...int) {
 		for _, number := range numbers {
-			at := input{address, unit, number}
+			at := input{plainPlace(address), unit, number}
 			if before := seen[at]; before != "" && before != key {
 				r.say(g.good[key], "%s: input %d is one of the %s already; each contact needs an input of its own", key, number, before)
 				return

@@ -12,8 +12,8 @@ import (
 var (
 	outputChips = []string{"mcp4725", "ad5693r", "dac8562"}
 	inputChips  = []string{"ads1115", "ina226", "ina228"}
-	i2cBus      = regexp.MustCompile(`^/dev/i2c-[0-9]{1,3}$`)
-	spiBus      = regexp.MustCompile(`^/dev/spidev[0-9]{1,3}\.[0-9]{1,2}$`)
+	i2cBus      = regexp.MustCompile(`^/dev/i2c-(0|[1-9][0-9]{0,2})$`)
+	spiBus      = regexp.MustCompile(`^/dev/spidev(0|[1-9][0-9]{0,2})\.(0|[1-9][0-9]?)$`)
 )
 
 // output reads a converter that programs the supply.

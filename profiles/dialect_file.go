@@ -23,7 +23,7 @@ func (r *report) dialect(n *node, d *Dialect) {
 		may("opc", truth(&d.OPC)),
 		may("errors", choice(&d.Errors, "queue", "esr", "none")),
 		may("probe", choice(&d.Probe, "ese", "idn", "reopen")),
-		may("ovp", text(&d.OVP, 80)),
+		may("ovp", header(&d.OVP, 80)),
 		need("status", "questionable", choice(&d.Status, "questionable", "operation", "summary", "none")),
 		may("timeout", duration(&d.Timeout, 0.01, 5)),
 		may("gap", duration(&d.Gap, 0, 1)),
@@ -36,7 +36,7 @@ func (r *report) dialect(n *node, d *Dialect) {
 
 // noneOr reads a text; the word none stands for no text at all.
 func noneOr(to *string, most int) reader {
-	read := text(to, most)
+	read := oneLine(to, most, func(string) error { return nil })
 	return func(r *report, n *node) {
 		read(r, n)
 		if *to == "none" {
@@ -47,7 +47,7 @@ func noneOr(to *string, most int) reader {
 
 // instructions reads a list of commands, or the word none.
 func instructions(to *[]string) reader {
-	list := each(20, "a list of commands", add(to, func(r *report, n *node, s *string) { text(s, 200)(r, n) }))
+	list := each(20, "a list of commands", add(to, func(r *report, n *node, s *string) { command(s, 200)(r, n) }))
 	return func(r *report, n *node) {
 		if n.kind == scalar && n.text == "none" {
 			return

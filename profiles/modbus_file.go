@@ -37,6 +37,7 @@ func (r *report) modbus(n *node, s *SupplyEntry) {
 	if g.all("highest current", "map") && float64(s.HighestCurrent) > m.Map.SetpointCurrent.Max {
 		r.say(registers, "map: setpoint_current reaches %v A; the highest current is %v A", m.Map.SetpointCurrent.Max, float64(s.HighestCurrent))
 	}
+	r.readable(g, s, registers)
 }
 
 // serialUnit: on a serial line 0 is for all devices at once, and above 247 is reserved
@@ -182,30 +183,5 @@ func (r *report) statusRegister(n *node, s *StatusEntry) {
 			r.say(n, "status: bit %d has two meanings", bit)
 		}
 		seen[bit] = true
-	}
-}
-
-// overlaps reports registers with two meanings, at the later one of a pair.
-func (r *report) overlaps(g given, m *RegisterMap) {
-	type stretch struct {
-		key, table     string
-		address, count int
-	}
-	all := []stretch{
-		{"setpoint_voltage", m.SetpointVoltage.Table, m.SetpointVoltage.Address, m.SetpointVoltage.Words()},
-		{"setpoint_current", m.SetpointCurrent.Table, m.SetpointCurrent.Address, m.SetpointCurrent.Words()},
-		{"output", m.Output.Table, m.Output.Address, 1},
-		{"measured_voltage", m.MeasuredVoltage.Table, m.MeasuredVoltage.Address, m.MeasuredVoltage.Words()},
-		{"measured_current", m.MeasuredCurrent.Table, m.MeasuredCurrent.Address, m.MeasuredCurrent.Words()},
-	}
-	if m.Status != nil {
-		all = append(all, stretch{"status", m.Status.Table, m.Status.Address, 1})
-	}
-	for i, a := range all {
-		for _, b := range all[:i] {
-			if g.all(a.key, b.key) && a.table == b.table && a.address < b.address+b.count && b.address < a.address+a.count {
-				r.say(g.good[a.key], "%s: it lies on a register of %s", a.key, b.key)
-			}
-		}
 	}
 }

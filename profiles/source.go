@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/goccy/go-yaml"
@@ -73,6 +74,8 @@ func unreadable(line string) (column int, what string) {
 			return column, "this is not UTF-8 text; save the file as UTF-8"
 		case character == '\t' && strings.TrimLeft(line[:i], " ") == "" && strings.TrimSpace(line) != "":
 			return column, "a tab indents this line; use spaces"
+		case character > '~' && unicode.IsSpace(character) && strings.TrimLeft(line[:i], " ") == "":
+			return column, "a character that only looks like a space indents this line; use spaces"
 		case (character < ' ' && character != '\t') || character == 0x7f:
 			return column, "there is a control character here; remove it"
 		}
@@ -121,6 +124,11 @@ func (r *report) syntax(err error) {
 	}
 	position := located.GetToken().Position
 	message := strings.ReplaceAll(located.GetMessage(), "\t", `\t`)
+	further := strings.Count(strings.TrimSpace(located.GetToken().Origin), "\n") // a value that went on over several lines
+	if strings.HasPrefix(message, "mapping value is not allowed") && further > 0 {
+		r.sayAt(max(position.Line, 1)+further, 1, "not readable as YAML: %s; is this line indented too far?", message)
+		return
+	}
 	r.sayAt(max(position.Line, 1), max(position.Column, 1), "not readable as YAML: %s", message)
 }
 

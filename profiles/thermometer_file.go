@@ -16,7 +16,7 @@ func (r *report) thermometer(n *node, t *ThermometerEntry) {
 	t.Through = "kernel"
 	r.fields(n, "a bath temperature", []field{
 		need("driver", "onewire", driver(&t.Driver, thermometerDrivers, "virtual")),
-		may("device", text(&t.Device, 200)),
+		may("device", romCodeOf(&t.Device)),
 		may("through", choice(&t.Through, "kernel", "bus")),
 	})
 }

@@ -24,7 +24,7 @@ func (r *report) voltmeter(n *node, v *VoltmeterEntry) {
 
 func (r *report) meterDialect(n *node, d *MeterDialect) {
 	r.fields(n, "a dialect of a voltmeter", []field{
-		may("query", text(&d.Query, 80)),
+		may("query", question(&d.Query, 80)),
 		may("enter", instructions(&d.Enter)),
 		may("send_end", choice(&d.SendEnd, "lf", "crlf", "cr")),
 		may("reply_end", choice(&d.ReplyEnd, "any", "lf", "crlf", "cr")),
@@ -74,9 +74,9 @@ func (r *report) independent(g given, b *Bench) {
 	switch {
 	case v.Register != nil && v.Register.Max < needed-1e-9:
 		r.say(n, "voltmeter: its register ends at %.4g V; it must reach 2 %% above the highest voltage, %.4g V", v.Register.Max, needed)
-	case v.Converter != nil && v.Converter.End() < needed-1e-9:
-		r.say(n, "voltmeter: %s ends at %.4g V; it must reach 2 %% above the highest voltage, %.4g V", v.Converter.Chip, v.Converter.End(), needed)
-	case v.Driver == "scpi" && v.Address == b.Supply.Address:
+	case v.Converter != nil && v.Converter.trueEnd() < needed-1e-9:
+		r.say(n, "voltmeter: %s ends at %.4g V; it must reach 2 %% above the highest voltage, %.4g V", v.Converter.Chip, v.Converter.trueEnd(), needed)
+	case v.Driver == "scpi" && b.Supply.Driver == "scpi" && sameInstrument(v.Address, b.Supply.Address):
 		r.say(n, "voltmeter: it has the address of the supply; a meter that is the supply's own proves nothing")
 	}
 	if v.Converter == nil || b.Supply.Analog == nil {

@@ -1,0 +1,106 @@
+package profiles
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// pin is a GPIO line that a bench uses, and where the file says so.
+type pin struct {
+	owner      string
+	chip, name string
+	at         *node
+}
+
+// pins are the GPIO lines of the entries that were read well.
+func pins(g given, b *Bench) (all []pin) {
+	add := func(entry, chip string, names []string, at ...*node) {
+		for i, name := range names {
+			all = append(all, pin{entry, chip, name, at[i]})
+		}
+	}
+	if n := g.good["supply"]; n != nil && b.Supply.Analog != nil {
+		e := b.Supply.Analog.Enable
+		add("supply", e.Chip, []string{e.Line}, n.value("enable").value("line"))
+	}
+	if n := g.good["interlock"]; n != nil && b.Interlock.Driver == "gpio" {
+		add("interlock", b.Interlock.Wiring.Chip, b.Interlock.Lines[:], n.value("lines").items...)
+	}
+	if n, e := g.good["emergency stop"], b.EmergencyStop; n != nil && e.Driver == "gpio" {
+		add("emergency stop", e.Wiring.Chip, e.Lines, n.value("lines").items...)
+	}
+	if n, e := g.good["contactor"], b.Contactor; n != nil && e.Driver == "gpio" {
+		add("contactor", e.Wiring.Chip, []string{e.PulseLine, e.DropLine, e.FeedbackLine}, n.value("pulse line"), n.value("drop line"), n.value("feedback line"))
+	}
+	if n, e := g.good["beacon"], b.Beacon; n != nil && e.Driver == "gpio" {
+		for _, lamp := range e.Lamps {
+			add("beacon", e.Chip, []string{lamp.Line}, n.value(lamp.Lamp+" line"))
+		}
+	}
+	return all
+}
+
+// linesApart refuses a line that two contacts share, and a number without its chip.
+func (r *report) linesApart(g given, b *Bench) {
+	all := pins(g, b)
+	for i, p := range all {
+		if p.numbered() && p.chip == "" {
+			r.say(p.at, "%sline %s is a number, so the chip must be named, such as \"chip: /dev/gpiochip0\"", prefix(p.at), p.name)
+			continue
+		}
+		if before := slices.IndexFunc(all[:i], p.same); before >= 0 {
+			r.say(p.at, "%s%q is a line of the %s already; each contact needs a line of its own", prefix(p.at), brief(p.name), all[before].owner)
+		}
+	}
+}
+
+func (p pin) numbered() bool {
+	_, err := strconv.ParseUint(p.name, 10, 32)
+	return err == nil
+}
+
+// same tells whether both are one line. A label without a chip may be on any chip, so
+// that where one names its chip, the other has to.
+func (p pin) same(other pin) bool {
+	if p.numbered() && other.numbered() {
+		one, _ := strconv.ParseUint(p.name, 10, 32) // both are numbers
+		two, _ := strconv.ParseUint(other.name, 10, 32)
+		return p.chip == other.chip && one == two
+	}
+	return p.name == other.name && (p.chip == other.chip || p.chip == "" || other.chip == "")
+}
+
+// lineName reads the label or the number of a GPIO line, as the kernel holds it.
+func lineName(to *string) reader {
+	return valued(func(s string) error {
+		s = strings.TrimSpace(s)
+		_, number := strconv.Atoi(s)
+		switch {
+		case s == "":
+			return fmt.Errorf("the text is empty")
+		case len(s) > longestLine:
+			return fmt.Errorf("the label has %d bytes; the kernel's labels have at most %d", len(s), longestLine)
+		case strings.ContainsFunc(s, unicode.IsControl):
+			return fmt.Errorf("the text has a control character")
+		case number == nil && strings.ContainsAny(s[:1], "+-"):
+			return fmt.Errorf("%q is neither the label nor the number of a line; numbers begin with 0", s)
+		}
+		*to = s
+		return nil
+	})
+}
+
+// deviceFile reads the path of a device.
+func deviceFile(to *string, example string) reader {
+	return valued(func(s string) error {
+		if len(s) > 100 || !strings.HasPrefix(s, "/dev/") || path.Clean(s) != s || strings.ContainsFunc(s, unicode.IsControl) {
+			return fmt.Errorf("%q is no device file; such as %q is needed", brief(s), example)
+		}
+		*to = s
+		return nil
+	})
+}
