@@ -5,14 +5,24 @@ import "math"
 // holdWindow is the time whose readings a hold is judged by, s.
 const holdWindow = 3.5
 
+const (
+	settledHold  = 8.0 // s, from which the line of 1/I is straight
+	fallSeconds  = 0.3
+	youngHold    = 4.0 // s, from which a fall is judged that the bend cannot be
+	youngFall    = 0.07
+	youngSeconds = 0.5
+)
+
 // holdContact compares the last half second with the straight line that 1/I
 // followed in the three seconds before. Growth at constant voltage follows it; a
-// part that falls off leaves it downward. Armed eight seconds into the hold: before,
-// series resistance and the change of regulation bend the line.
+// part that falls off leaves it downward. Fully armed eight seconds into the hold: in
+// the four before, series resistance and the change of regulation bend the line, and
+// only a larger fall counts, for longer.
 func (w *Watch) holdContact(k Tick) {
 	now, held := float64(k.T), float64(k.T)-w.decay.start
 	w.gone(now, w.lower(held), 0.2)
-	if held < 8 || !w.seenThrough(now-holdWindow-gapSettles) {
+	window := min(holdWindow, held-0.5)
+	if held < youngHold || !w.seenThrough(now-holdWindow-gapSettles) {
 		return
 	}
 	var before sums
@@ -21,7 +31,7 @@ func (w *Watch) holdContact(k Tick) {
 	for m := range w.ring.n {
 		s := w.ring.at(m)
 		age := now - s.t
-		if age > holdWindow || s.i <= 0 {
+		if age > window || s.i <= 0 {
 			break
 		}
 		if age < 0.5-1e-9 {
@@ -46,8 +56,12 @@ func (w *Watch) holdContact(k Tick) {
 		return
 	}
 	change := lately/n/predicted - 1
+	seconds := fallSeconds
+	if held < settledHold {
+		threshold, seconds = max(threshold, youngFall), youngSeconds
+	}
 	w.keep(now, change, line, threshold)
-	w.fell(now, change, threshold, 0.3)
+	w.fell(now, change, threshold, seconds)
 }
 
 // kept is the line of before a fall: once the newest half second is below it, the
@@ -66,16 +80,16 @@ func (w *Watch) lineBefore(now float64, l line) (line, float64) {
 	return l, w.holdThreshold(l, 1/l.value(now-0.25))
 }
 
-// wellBelow is how far below the threshold a fall must be for the line to be kept: a
-// line that is kept knows nothing of the bend of a young hold.
-const wellBelow = 1.4
+// onTheWay is the share of the threshold from which the line is kept: a fall that leads
+// and bath soften takes a moment to pass the threshold.
+const onTheWay = 1.0
 
 func (w *Watch) keep(now, change float64, l line, threshold float64) {
 	k := &w.contact.kept
 	switch {
-	case change >= -threshold:
+	case change >= -onTheWay*threshold:
 		k.since = math.NaN()
-	case math.IsNaN(k.since) && change < -wellBelow*threshold:
+	case math.IsNaN(k.since):
 		*k = kept{l, threshold, now}
 	}
 }

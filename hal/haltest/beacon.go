@@ -12,6 +12,7 @@ import (
 type BeaconRig struct {
 	Beacon hal.Beacon
 	Lit    func() string // what can be seen and heard, "" when all is dark and quiet
+	Wait   func()        // lets lamps follow that do so later; nil: they follow at once
 	Gone   func()        // nil: it cannot be taken away
 }
 
@@ -31,11 +32,18 @@ func Beacon(t *testing.T, suite BeaconSuite) {
 	})
 }
 
+func (r BeaconRig) wait() {
+	if r.Wait != nil {
+		r.Wait()
+	}
+}
+
 func eachSignalLooksItsOwn(t *testing.T, r BeaconRig) {
 	seen := map[string]hal.Signal{}
 	require.Empty(t, r.Lit(), "it starts dark")
 	for s := hal.SignalOff; s <= hal.SignalTrip; s++ {
 		require.NoError(t, r.Beacon.Show(s))
+		r.wait()
 		before, same := seen[r.Lit()]
 		require.False(t, same, "signals %d and %d look alike: %s", before, s, r.Lit())
 		seen[r.Lit()] = s
@@ -50,6 +58,10 @@ func unknownSignalIsError(t *testing.T, r BeaconRig) {
 
 func beaconGone(t *testing.T, r BeaconRig) {
 	r.Gone()
+	if r.Wait != nil { // it is known once it was tried
+		require.NoError(t, r.Beacon.Show(hal.SignalEnergised))
+		r.wait()
+	}
 	require.ErrorIs(t, r.Beacon.Show(hal.SignalReady), hal.ErrGone)
 	require.ErrorIs(t, r.Beacon.Halt(), hal.ErrGone)
 }

@@ -3,6 +3,7 @@ package haltest_test
 import (
 	"context"
 	"maps"
+	"math"
 	"testing"
 	"time"
 
@@ -179,7 +180,12 @@ func supplyAnalogue(t *testing.T) haltest.SupplyRig {
 			haltest.OutputTouched: hands[haltest.OutputTouched],
 			haltest.GarbageReply:  board.PowerUpOnce, haltest.NotANumber: board.PowerUpOnce,
 			haltest.LateReply: func() { board.Late(analog.Longest + 10*time.Millisecond) },
-			haltest.Gone:      func() { board.Unplug(); board.Mute(func() bool { return true }) },
+			haltest.Trip: func() {
+				board.Saturate(0, math.MaxInt16)
+				_, err := supply.Measure(f.ctx)
+				require.ErrorIs(t, err, hal.ErrTripped)
+			},
+			haltest.Gone: func() { board.Unplug(); board.Mute(func() bool { return true }) },
 			haltest.Silence: func() {
 				released := make(chan struct{})
 				board.Hold(func() { <-released })

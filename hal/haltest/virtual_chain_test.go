@@ -60,16 +60,29 @@ func contacts(inject func(id string, part int) func()) func(first, second bool) 
 	}
 }
 
+// meterInMemory hangs across a cell of 20 V. A second silence that ends at once ends the
+// first one too.
 func meterInMemory(t *testing.T) haltest.VoltmeterRig {
-	start := setup()
-	start.Voltmeter = true
+	start := almost(7)
+	start.Voltmeter, start.PersonWaits = true, true
 	b, err := virtual.New(start)
 	require.NoError(t, err)
-	return haltest.VoltmeterRig{
-		Voltmeter: b.Voltmeter(), Volts: 0, Tolerance: 0.05, Settle: time.Second,
-		Wait:  func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) },
-		Break: func() { require.NoError(t, b.Inject(virtual.Fault{ID: "meter-silent"})) },
+	wait := func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) }
+	b.Exchange(0, func() {
+		source := b.Source()
+		source.SetVolts(cellVolts)
+		source.SetAmperes(1)
+		source.SwitchOutput(true)
+	})
+	wait(2 * time.Second)
+	silence := func(lasts time.Duration) func() {
+		return func() {
+			require.NoError(t, b.Inject(virtual.Fault{ID: "meter-silent", For: lasts}))
+			wait(lasts % time.Second)
+		}
 	}
+	return haltest.VoltmeterRig{Voltmeter: b.Voltmeter(), Volts: cellVolts, Tolerance: 0.05, Settle: time.Second, Wait: wait,
+		Break: silence(virtual.Forever), Mend: silence(time.Millisecond)}
 }
 
 func colourSensorInMemory(t *testing.T) haltest.ColourSensorRig {
@@ -78,16 +91,4 @@ func colourSensorInMemory(t *testing.T) haltest.ColourSensorRig {
 	s := b.ColourSensor()
 	return haltest.ColourSensorRig{Sensor: s, White: s.LayWhite, Dark: s.TakeAway, Gone: s.Unplug,
 		Part: func() { require.NoError(t, s.LayPart(0)) }}
-}
-
-func TestVirtualInterlockTells(t *testing.T) {
-	haltest.Changer(t, haltest.InterlockSuite{Open: func(t *testing.T) haltest.InterlockRig {
-		b, wait, _ := chained(t)
-		rig := interlockRig(t, b, wait)
-		rig.Interlock = b.Interlock()
-		return rig
-	}}, func(r haltest.InterlockRig) {
-		r.Contacts(true, false)
-		r.Contacts(true, true)
-	})
 }

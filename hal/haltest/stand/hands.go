@@ -1,6 +1,7 @@
 package stand
 
 import (
+	"slices"
 	"time"
 
 	"anodized/hal/haltest"
@@ -15,17 +16,15 @@ const (
 
 // Hands are what a tap can do to the next answer.
 func (t *Tap) Hands() map[haltest.Fault]func() {
-	strike := func(spoil func(answer []byte, send func([]byte))) func() { return func() { t.Strike(spoil) } }
 	p := t.protocol
+	strike := func(spoil spoiling) func() { return func() { t.Strike(spoil) } }
 	return map[haltest.Fault]func(){
-		haltest.LateReply:    strike(func(answer []byte, send func([]byte)) { later(lateBy, send, answer) }),
-		haltest.LostReply:    strike(func([]byte, func([]byte)) {}),
-		haltest.GarbageReply: strike(func(_ []byte, send func([]byte)) { send(p.garbage) }),
-		haltest.GarbageBefore: strike(func(answer []byte, send func([]byte)) {
-			send(append(append([]byte(nil), p.before...), answer...))
-		}),
-		haltest.ExtraReply: strike(func(answer []byte, send func([]byte)) { send(answer); send(p.unasked(answer)) }),
-		haltest.CutReply:   strike(func(answer []byte, send func([]byte)) { send(answer[:len(answer)/2]) }),
-		haltest.SplitReply: strike(func(answer []byte, send func([]byte)) { send(answer[:3]); later(pauseOf, send, answer[3:]) }),
+		haltest.LateReply:     strike(func(answer []byte, back *queue) { t.later(lateBy, back, answer) }),
+		haltest.LostReply:     strike(func([]byte, *queue) {}),
+		haltest.GarbageReply:  strike(func(_ []byte, back *queue) { back.put(p.garbage) }),
+		haltest.GarbageBefore: strike(func(answer []byte, back *queue) { back.put(slices.Concat(p.before, answer)) }),
+		haltest.ExtraReply:    strike(func(answer []byte, back *queue) { back.put(slices.Concat(answer, p.unasked(answer))) }),
+		haltest.CutReply:      strike(func(answer []byte, back *queue) { back.put(answer[:len(answer)/2]) }),
+		haltest.SplitReply:    strike(func(answer []byte, back *queue) { back.put(answer[:3]); t.later(pauseOf, back, answer[3:]) }),
 	}
 }

@@ -50,3 +50,6 @@ type cell struct {
 
 func (c cell) Measure() (volts, amperes float64) { return c.bench.MeterVolts(), 0 }
 func (c cell) Identity() string                  { return "ANODIZED,SIMULATED METER,1,0" }
+
+// On answers on a serial line until that is pulled.
+func (m *Meter) On(ctx context.Context, line *End) error { return scpiserver.ServeLine(ctx, line, m) }

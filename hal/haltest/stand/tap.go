@@ -15,9 +15,15 @@ type Tap struct {
 	heard   []string
 	asked   []byte // of a question, so far
 	part    []byte // of an answer that is to be spoilt, so far
-	spoil   func(answer []byte, send func([]byte))
+	spoil   spoiling
+	mute    bool
+	behind  []byte                                // what comes after an answer that is late
+	waits   bool                                  // an answer is late: an instrument does one thing at a time
 	instead func(question []byte) (answer []byte) // nil answer: it goes on to the instrument
 }
+
+// spoiling is what happens to an answer on its way; it has the tap's lock.
+type spoiling func(answer []byte, back *queue)
 
 // protocol is how a question, and an answer, are told from the next one.
 type protocol struct {
@@ -43,7 +49,7 @@ func (t *Tap) on(c Cable) {
 	c.Far.through = func(p []byte) { t.answer(p, back) }
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	t.asked, t.part = nil, nil
+	t.asked, t.part, t.behind, t.waits = nil, nil, nil, false
 }
 
 func (t *Tap) question(p []byte, there, back *queue) {
@@ -70,7 +76,13 @@ func (t *Tap) question(p []byte, there, back *queue) {
 func (t *Tap) answer(p []byte, back *queue) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.spoil == nil {
+	switch {
+	case t.mute:
+		return
+	case t.waits:
+		t.behind = append(t.behind, p...)
+		return
+	case t.spoil == nil:
 		back.put(p)
 		return
 	}
@@ -79,14 +91,32 @@ func (t *Tap) answer(p []byte, back *queue) {
 	}
 	whole, spoil := t.part, t.spoil
 	t.part, t.spoil = nil, nil
-	spoil(whole, func(b []byte) { back.put(b) }) // false where the cable was pulled: nobody is there
+	spoil(whole, back)
+}
+
+// later sends an answer after a while, and then what came behind it.
+func (t *Tap) later(d time.Duration, back *queue, answer []byte) {
+	t.waits = true
+	time.AfterFunc(d, func() {
+		t.mu.Lock()
+		defer t.mu.Unlock()
+		back.put(append(answer, t.behind...))
+		t.waits, t.behind = false, nil
+	})
 }
 
 // Strike lets something happen to the next answer.
-func (t *Tap) Strike(spoil func(answer []byte, send func([]byte))) {
+func (t *Tap) Strike(spoil spoiling) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.spoil = spoil
+}
+
+// Mute has no answer come through, until it is called with false.
+func (t *Tap) Mute(on bool) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.mute = on
 }
 
 // Instead answers in place of the instrument, the first question for which it has an answer.
@@ -95,6 +125,3 @@ func (t *Tap) Instead(answer func(question []byte) []byte) {
 	defer t.mu.Unlock()
 	t.instead = answer
 }
-
-// later sends after a while.
-func later(d time.Duration, send func([]byte), b []byte) { time.AfterFunc(d, func() { send(b) }) }
