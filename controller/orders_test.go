@@ -86,6 +86,7 @@ func TestAnswersOnlyWhereThereIsAQuestion(t *testing.T) {
 	s := newStand(1, Options{}, off(process.Idle, 0))
 	require.ErrorIs(t, s.Answer(true), ErrNoQuestion)
 	require.ErrorIs(t, s.Acknowledge("Ida"), ErrNothingToDo)
+	require.ErrorIs(t, s.Acknowledge(" "), ErrNobody)
 
 	s = newStand(3, Options{})
 	s.core.decide = func(in *process.Input) process.Command {

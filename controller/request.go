@@ -28,6 +28,7 @@ var (
 	ErrClosing       = errors.New("the record of the last load is still being written: try again in a moment")
 	ErrNoQuestion    = errors.New("no question is open")
 	ErrNothingToDo   = errors.New("no trip is latched")
+	ErrNobody        = errors.New("an acknowledgement needs the name of a person")
 	ErrRanBefore     = errors.New("a station runs once: make another")
 	ErrStationClosed = errors.New("the station has been shut down")
 )

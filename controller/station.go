@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -178,7 +179,10 @@ func (s *Station) Answer(goOn bool) error {
 // Acknowledge clears a latched trip in the name of a person, where its cause is
 // gone. It starts nothing.
 func (s *Station) Acknowledge(who string) error {
-	if s.snapshot.Load().Trip == nil {
+	switch {
+	case strings.TrimSpace(who) == "":
+		return ErrNobody
+	case s.snapshot.Load().Trip == nil:
 		return ErrNothingToDo
 	}
 	s.orders.askAcknowledge(who)

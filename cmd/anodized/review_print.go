@@ -113,5 +113,8 @@ func findingLine(f fault.Finding) string {
 	if f.Action != "" {
 		line += "\n            next: " + f.Action
 	}
+	if len(f.Confused) > 0 {
+		line += "\n            could be: " + strings.Join(f.Confused, "; ")
+	}
 	return line
 }

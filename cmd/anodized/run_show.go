@@ -140,6 +140,9 @@ func printResult(w io.Writer, res record.Result) error {
 	fmt.Fprintf(b, "%s%s: %s\n", simulatedWord(res.Simulated), res.Outcome, outcomeMeanings[res.Outcome])
 	if res.Trip != nil {
 		fmt.Fprintf(b, "  trip        %s: %s\n  next        %s\n", res.Trip.Code, res.Trip.Message, res.Trip.Action)
+		if len(res.Trip.Confused) > 0 {
+			fmt.Fprintf(b, "  could be    %s\n", strings.Join(res.Trip.Confused, "; "))
+		}
 	}
 	for _, reason := range res.Reasons {
 		fmt.Fprintf(b, "  reason      %s\n", reason)

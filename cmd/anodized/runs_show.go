@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -79,6 +80,9 @@ func printTrip(t *table, res record.Result) {
 	if res.Trip != nil {
 		t.row("\t%s", res.Trip.Message)
 		t.row("\t%s", res.Trip.Action)
+		if len(res.Trip.Confused) > 0 {
+			t.row("\tcould be: %s", strings.Join(res.Trip.Confused, "; "))
+		}
 	}
 	for _, reason := range res.Reasons {
 		t.row("\t%s", reason)

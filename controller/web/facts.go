@@ -249,6 +249,9 @@ func trip(now *controller.Snapshot) *Slab {
 		return nil
 	}
 	heading := strings.ReplaceAll(string(now.Trip.Code), "-", " ")
-	return &Slab{Code: string(now.Trip.Code), Heading: strings.ToUpper(heading[:1]) + heading[1:],
-		Text: now.Trip.Message + " " + now.Trip.Action}
+	text := now.Trip.Message + " " + now.Trip.Action
+	for _, code := range now.Trip.Also {
+		text += " Also seen: " + strings.ReplaceAll(string(code), "-", " ") + "."
+	}
+	return &Slab{Code: string(now.Trip.Code), Heading: strings.ToUpper(heading[:1]) + heading[1:], Text: text}
 }

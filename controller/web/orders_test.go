@@ -251,7 +251,7 @@ func TestAnswersAndAcknowledgements(t *testing.T) {
 	status, _ = s.ask(t, http.MethodPost, "/api/answer", `{"go_on":false}`)
 	assert.Equal(t, http.StatusAccepted, status)
 	s.bench.show(tripped())
-	status, _ = s.ask(t, http.MethodPost, "/api/acknowledge", `{"who":""}`)
+	status, _ = s.ask(t, http.MethodPost, "/api/acknowledge", `{"who":" "}`)
 	assert.Equal(t, http.StatusBadRequest, status, "an acknowledgement has a name")
 	status, _ = s.ask(t, http.MethodPost, "/api/acknowledge", `{"who":"Ida"}`)
 	assert.Equal(t, http.StatusAccepted, status)

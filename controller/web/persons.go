@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 	"time"
 
 	"anodized/controller"
@@ -52,7 +53,7 @@ func (s *Server) postAcknowledge(w http.ResponseWriter, r *http.Request) {
 	wanted, ok := request[AcknowledgeRequest](w, r)
 	switch {
 	case !ok:
-	case wanted.Who == "":
+	case strings.TrimSpace(wanted.Who) == "":
 		fail(w, http.StatusBadRequest, Problem{Error: `say who acknowledges: {"who": "Ida"}`})
 	default:
 		s.taken(w, s.Station.Acknowledge(brief(named(r, wanted.Who))))

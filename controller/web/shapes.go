@@ -25,6 +25,9 @@ var (
 func (s *shapes) of(value any) node { return s.shape(reflect.TypeOf(value)) }
 
 func (s *shapes) shape(t reflect.Type) node {
+	if list, some := enumeratedTypes[t]; some {
+		return s.listed(list)
+	}
 	switch {
 	case t == timeType:
 		return node{"type": "string", "format": "date-time"}
@@ -95,7 +98,7 @@ func (s *shapes) fields(t reflect.Type, to node) []string {
 		if _, twice := to[name]; !twice && !strings.Contains(options, "omit") {
 			required = append(required, name)
 		}
-		to[name] = s.shape(field.Type)
+		to[name] = s.field(t, name, field.Type)
 	}
 	return required
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"anodized/controller"
+	"anodized/controller/fault"
 	"anodized/controller/process"
 	"anodized/controller/record"
 )
@@ -126,6 +127,11 @@ func TestQuestionAndTripBecomeSlabs(t *testing.T) {
 	assert.Equal(t, "Contact lost", v.Trip.Heading)
 	assert.Equal(t, "contact lost", v.Band.Caption)
 	assert.Nil(t, v.Question)
+
+	more := tripped()
+	more.Trip.Also = []fault.Code{fault.SupplySilent}
+	assert.Equal(t, v.Trip.Text+" Also seen: supply silent.", viewOf(t, more, nil).Trip.Text)
+	assert.Equal(t, "Contact lost", viewOf(t, more, nil).Trip.Heading, "the first cause stays")
 }
 
 func TestFigures(t *testing.T) {
