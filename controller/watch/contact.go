@@ -101,15 +101,21 @@ func (w *Watch) fell(now, change, threshold, seconds float64) {
 	}
 }
 
+// The thresholds of a whole rack that falls off.
+const (
+	goneShare   = 0.1  // of the current that must flow
+	goneSeconds = 0.15 // s, three readings at ten a second: no growth falls like that
+)
+
 // gone judges whether nearly all of the predicted current is gone while the
-// voltage stands: then the whole rack fell off, not the voltage.
-func (w *Watch) gone(now, predicted, seconds float64) {
-	i := w.medianI.value()
-	stands := w.medianV.value() > 0.995*w.peak-0.05
-	visible := predicted > max(5*w.noiseI.sd(), 5*w.stepAmperes())
-	is := stands && visible && i < 0.1*predicted
-	if since(&w.contact.goneSince, now, is) >= seconds-1e-9 {
-		w.found.add(fault.ContactLost, now, "certain", i/predicted, w.medianV.value())
+// voltage stands: then the whole rack fell off, not the voltage. A filter would only
+// be late here.
+func (w *Watch) gone(s *sample, predicted float64) {
+	stands := s.v > 0.995*w.peak-0.05
+	visible := predicted > max(10*w.noiseI.sd(), 10*w.stepAmperes()) || w.medianI.value() > 10*w.stepAmperes()
+	is := stands && visible && s.i < goneShare*predicted
+	if since(&w.contact.goneSince, s.t, is) >= goneSeconds-1e-9 {
+		w.found.add(fault.ContactLost, s.t, "certain", s.i/predicted, s.v)
 		w.raise(fault.ContactLost)
 	}
 }
@@ -236,17 +242,21 @@ func (w *Watch) priorScatter(paced bool) float64 {
 	return 0.008 + 2*amperes/max(w.medianI.value(), 1e-9) + (3*w.trusted()*amperes+slope*volts)/growth
 }
 
-// rampGone looks for a whole rack that fell off while the ramp goes on.
+// rampGone looks for a whole rack that fell off while the ramp goes on: against what
+// it drew in the second before, or against what must flow.
 func (w *Watch) rampGone(k Tick) {
 	s, rate := w.ring.at(0), float64(w.book.rate)
 	old := w.ring.at(min(w.ring.n-1, 5))
 	climbing := s.t > old.t && (s.v-old.v)/(s.t-old.t) > 0.3*rate
-	if climbing && w.drew(s.v) {
-		w.gone(s.t, 0.5*w.expected, 0.5)
+	if climbing && w.drew(s.v) && w.seenThrough(s.t-goneFrom) {
+		w.gone(s, max(0.5*w.expected, w.drawn(s.t, goneTo, goneFrom)))
 	} else {
 		w.contact.goneSince = math.NaN()
 	}
 }
+
+// The second before a rack fell off, as ages in s.
+const goneTo, goneFrom = 0.5, 1.5
 
 // drew tells whether the rack must draw current at these volts: because it did
 // before, or because nothing can still cover it. What never drew any was not lost.
