@@ -32,6 +32,7 @@ type dialogue struct {
 
 	number    func() int // a new number for findStep
 	lastNonce [4]int
+	pending   pending // the number that was asked for last
 	line      []byte
 }
 

@@ -71,6 +71,8 @@ func (s *dialogue) reach(ctx context.Context) error {
 		if err := s.reopen(ctx); err != nil {
 			return err
 		}
+	} else if s.awaited() {
+		return s.findStep(ctx) // its answer is still to come: nothing is put before "off", and it is not thrown away
 	} else if err := s.drain(ctx); err != nil {
 		return err
 	}
@@ -95,7 +97,7 @@ func (s *dialogue) reopen(ctx context.Context) error {
 		return fmt.Errorf("connect again: %w: %w", hal.ErrGone, err)
 	}
 	s.link.attach(transport)
-	s.unproven = true
+	s.unproven, s.pending = true, pending{}
 	return s.recognise(ctx)
 }
 
@@ -140,27 +142,66 @@ func (s *dialogue) findStep(ctx context.Context) error {
 	defer stop()
 	var err error
 	for range tries {
-		if err = s.tryNumber(ctx, s.number()); err == nil || errors.Is(err, hal.ErrGone) || ctx.Err() != nil {
+		if err = s.tryNumber(ctx); err == nil || errors.Is(err, hal.ErrGone) || ctx.Err() != nil {
 			return err
 		}
 	}
 	return fmt.Errorf("no answer to %d new numbers: %w", tries, err)
 }
 
-func (s *dialogue) tryNumber(ctx context.Context, n int) error {
-	if err := s.sendNumber(ctx, n); err != nil {
-		return err
+// pending is a number that was asked for. An instrument that answers late does one thing
+// after the other, "off" too, so while the answers to older questions still come in it
+// gets no newer question for the time of two answers.
+type pending struct {
+	number int
+	sent   time.Time // zero: none is awaited
+	behind bool      // an answer to an older question came since
+}
+
+// awaited tells whether an answer to the last number is still expected.
+func (s *dialogue) awaited() bool {
+	p := &s.pending
+	return p.behind && !p.sent.IsZero() && time.Since(p.sent) < 2*s.dialect.Timeout && !s.link.cut
+}
+
+func (s *dialogue) tryNumber(ctx context.Context) error {
+	if !s.awaited() {
+		s.pending = pending{number: s.number()}
+		if err := s.sendNumber(ctx, s.pending.number); err != nil {
+			return err
+		}
+		s.pending.sent = time.Now()
 	}
-	for dropped := 0; ; dropped++ {
+	for {
+		if err := s.armNumber(ctx); err != nil {
+			return err
+		}
 		line, err := s.link.readLine(false)
 		if err != nil {
 			return err
 		}
-		if got, err := parseInteger(line, 255); err == nil && got == n {
+		if got, err := parseInteger(line, 255); err == nil && got == s.pending.number {
+			s.pending = pending{}
 			return nil
 		}
+		s.pending.behind = true
 		s.log.Debug("dropped an answer on a dirty link", "answer", string(clip(line)))
 	}
+}
+
+// armNumber gives the transport the time for which the number is awaited.
+func (s *dialogue) armNumber(ctx context.Context) error {
+	wait := s.dialect.Timeout
+	if s.pending.behind {
+		wait *= 2
+	}
+	if err := s.link.setDeadline(s.pending.sent.Add(wait)); err != nil {
+		return err
+	}
+	if ctx.Err() != nil {
+		return fmt.Errorf("%w: no time left", hal.ErrTimeout)
+	}
+	return nil
 }
 
 func (s *dialogue) sendNumber(ctx context.Context, n int) error {
