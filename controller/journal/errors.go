@@ -35,3 +35,12 @@ func damaged(err error) bool {
 	primary := failure.Code() & 0xff
 	return primary == sqlite3.SQLITE_CORRUPT || primary == sqlite3.SQLITE_NOTADB
 }
+
+// errUnmade is the error of a file whose first transaction was cut off before it had its
+// write-ahead log: the making of a journal, of which nothing was kept.
+var errUnmade = errors.New("the making of the journal was cut off")
+
+func unmade(err error) bool {
+	var failure *sqlite.Error
+	return errors.As(err, &failure) && failure.Code() == sqlite3.SQLITE_READONLY_ROLLBACK
+}

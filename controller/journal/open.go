@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"sync/atomic"
@@ -76,6 +77,12 @@ func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 func openSound(path string) (*sql.DB, error) {
 	work := checkSound(leftOpen(path)) // before a connection begins a log of its own
 	found, err := inspect(path)
+	if errors.Is(err, errUnmade) {
+		if err := undoMaking(path); err != nil {
+			return nil, err
+		}
+		found, err = inspect(path) // which may be another program's file after all
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -95,6 +102,21 @@ func openSound(path string) (*sql.DB, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	return db, nil
+}
+
+// undoMaking lets the database undo a transaction that was cut off, and changes nothing
+// else: the file may be another program's.
+func undoMaking(path string) error {
+	db, err := sql.Open("sqlite", dataSource(path, url.Values{"mode": {"rw"}}))
+	if err != nil {
+		return fmt.Errorf("undoing the making of the journal %s: %w", path, err)
+	}
+	var objects int
+	err = db.QueryRow("SELECT count(*) FROM sqlite_schema").Scan(&objects)
+	if err := errors.Join(err, db.Close()); err != nil {
+		return wrap(path, err)
+	}
+	return nil
 }
 
 func newJournal(path string, options Options, lock *os.File, db, readers *sql.DB, status Status) *Journal {

@@ -42,7 +42,7 @@ type session struct {
 
 // recordSession keeps runs in simulated time on the real database, closing the journal
 // once in between, and leaves the last run open.
-func recordSession(t *testing.T) session {
+func recordSession(t *testing.T, runs []int) session {
 	t.Helper()
 	directory := t.TempDir()
 	var s session
@@ -51,8 +51,8 @@ func recordSession(t *testing.T) session {
 		path := filepath.Join(directory, "journal.db")
 		j, err := Open(path, Options{})
 		require.NoError(t, err)
-		for n, seconds := range sessionSeconds {
-			s.marks = append(s.marks, keepRun(t, disk, j, seconds, n < len(sessionSeconds)-1))
+		for n, seconds := range runs {
+			s.marks = append(s.marks, keepRun(t, disk, j, seconds, n < len(runs)-1))
 			if n == 1 {
 				require.NoError(t, j.Close())
 				j, err = Open(path, Options{})
@@ -205,7 +205,7 @@ type figures struct {
 // the record reads, claims nothing that did not happen, misses at most the last second,
 // and never an intent after which the output could have gone on.
 func TestPowerCutAtAnyByte(t *testing.T) {
-	s := recordSession(t)
+	s := recordSession(t, sessionSeconds)
 	random := rand.New(rand.NewPCG(*powerSeed, 11))
 	sum := figures{Simulated: true, Cuts: *powerCuts, Seed: *powerSeed, Accesses: len(s.done), Endings: map[string]int{}, SessionRuns: len(s.marks),
 		SessionHours: s.done[len(s.done)-1].at.Hours()}
@@ -286,6 +286,21 @@ func (s session) requireHonest(t *testing.T, folder string, c cut, random *rand.
 	for _, entry := range entries {
 		require.NoError(t, os.RemoveAll(filepath.Join(folder, entry.Name())))
 	}
+}
+
+// A journal whose making was cut off at any access is made again, however often.
+func TestPowerCutWhileTheJournalIsMade(t *testing.T) {
+	s := recordSession(t, []int{1})
+	folder := fastFolder(t)
+	random := rand.New(rand.NewPCG(*powerSeed, 12))
+	sum := figures{Endings: map[string]int{}}
+	for access := range s.marks[0].asked {
+		for _, kept := range []float64{0, 0.5, 1} {
+			s.requireHonest(t, folder, cut{access, len(s.done[access].data) / 2, kept}, random, &sum)
+		}
+	}
+	assert.Equal(t, 3*s.marks[0].asked, sum.Readable)
+	assert.Positive(t, sum.Endings["no journal yet"])
 }
 
 // requireReadable holds what a reader sees against what had happened.

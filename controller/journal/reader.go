@@ -25,7 +25,7 @@ type Reader struct {
 // there is none, the error is ErrNoJournal.
 func OpenReadOnly(path string) (*Reader, error) {
 	found, err := inspect(path)
-	if err != nil {
+	if err != nil && !errors.Is(err, errUnmade) {
 		return nil, err
 	}
 	if !found {

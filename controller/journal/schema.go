@@ -49,6 +49,9 @@ func inspectTables(db *sql.DB, path string) (bool, error) {
 	const question = `SELECT (SELECT application_id FROM pragma_application_id),
 		(SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM sqlite_schema)`
 	if err := db.QueryRow(question).Scan(&application, &version, &objects); err != nil {
+		if unmade(err) {
+			return false, errUnmade
+		}
 		return false, wrap(path, err)
 	}
 	switch {
