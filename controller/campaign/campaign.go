@@ -3,15 +3,15 @@ package campaign
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
-	"math/rand/v2"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
 	"anodized/controller/colour"
 	"anodized/controller/fault"
+	"anodized/controller/record"
 )
 
 // Options are what a campaign is made of.
@@ -22,41 +22,30 @@ type Options struct {
 	Surface *colour.Surface
 }
 
-// block is the sort of a run.
-type block uint8
-
-const (
-	inOrder block = iota
-	oneFault
-	twoFaults
-)
-
-// blocks of twenty runs in a row: of a hundred thousand, thirty-five thousand in good order,
-// fifty with one fault, fifteen with two.
-func blockOf(n int) block {
-	switch k := n % 20; {
-	case k < 7:
-		return inOrder
-	case k < 17:
-		return oneFault
-	}
-	return twoFaults
-}
-
 // entry is what is kept of a run.
 type entry struct {
-	block      block
-	injection  int
 	seed       uint64
+	block      Block
+	injection  string // "" where there is none, or two
 	verdict    Verdict
+	cause      string
+	outcome    string
 	falseTrip  fault.Code
 	falses     []fault.Code
 	violations []Violation
+	judged     sampled
 	err        error
 }
 
-// everyAgain is how often a run is run twice, to see that it is the same.
-const everyAgain = 50
+// sampled are the judgements that only a share of the runs gets.
+type sampled struct{ again, replayed, measured bool }
+
+// The shares of the runs that are judged by what costs as much as a run: one in so many.
+const (
+	everyAgain    = 50
+	replayedOf    = 10
+	everyMeasured = 50
+)
 
 // Campaign runs loads in parallel. The same seed and number give the same report, but
 // for the seconds.
@@ -69,10 +58,12 @@ func Campaign(ctx context.Context, o Options) (Outcome, error) {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
+	flat := newFlat(workers)
 	for range workers {
 		wait.Go(func() {
 			for n := range next {
-				entries[n] = one(ctx, o, n)
+				entries[n] = one(ctx, o, o.Seed+uint64(n))
+				flat.look(n, &entries[n])
 			}
 		})
 	}
@@ -89,56 +80,59 @@ feed:
 	if err := ctx.Err(); err != nil {
 		return Outcome{}, fmt.Errorf("campaign of %d runs: %w", o.Runs, err)
 	}
-	return fold(entries, o, time.Since(began)), nil
+	return fold(entries, o, workers, time.Since(began), flat.end()), nil
 }
 
-// one draws and runs the nth load.
-func one(ctx context.Context, o Options, n int) entry {
-	all := Injections()
-	e := entry{block: blockOf(n), seed: o.Seed + uint64(n), injection: (n/20*10 + n%20 - 7) % len(all)}
-	c := e.draw(o.Surface, all)
+// one draws and runs the load of a seed.
+func one(ctx context.Context, o Options, seed uint64) entry {
+	c := Draw(seed, o.Surface)
+	e := entry{seed: seed, block: c.Block}
 	r, err := Run(ctx, c)
 	if err != nil {
 		e.err = err
 		return e
 	}
-	if n%everyAgain == 0 {
+	if e.judged.again = seed/20%everyAgain == 7; e.judged.again {
 		r.again(ctx, c)
 	}
-	e.violations, e.falseTrip = r.Violations, r.FalseTrip()
-	switch e.block {
-	case inOrder:
-		e.falses = r.FalseFindings()
-	case oneFault:
-		e.verdict = r.Verdict()
-	}
+	e.take(&r)
 	return e
 }
 
-func (e *entry) draw(surface *colour.Surface, all []Injection) Case {
-	switch e.block {
-	case oneFault:
-		return OneFault(e.seed, all[e.injection], surface)
-	case twoFaults:
-		d := draw{rand.New(rand.NewPCG(e.seed, stream+3))}
-		first, second := all[d.IntN(len(all))], all[d.IntN(len(all))]
-		c := OneFault(e.seed, first, surface)
-		second.prepare(d, &c)
-		return c
+// take keeps what the report needs of a run.
+func (e *entry) take(r *Report) {
+	r.cause()
+	e.judged.replayed = r.replay()
+	e.violations, e.falseTrip, e.cause, e.outcome = r.Violations, r.FalseTrip(), r.FirstCause(), string(r.Result.Outcome)
+	switch {
+	case e.block == InOrder:
+		e.falses = r.FalseFindings()
+	case r.Case.Injection != nil && r.Case.Second == nil:
+		e.injection, e.verdict = r.Case.Injection.ID, r.Verdict()
 	}
-	return Healthy(e.seed, surface, Spread{OwnCalibration: e.seed%2 == 0})
 }
 
-// again runs a load once more and compares the results.
+// again runs a load once more, years later by the wall clock, and compares the results.
 func (r *Report) again(ctx context.Context, c Case) {
+	c.WallClock += time.Duration(c.Seed%61-30) * 365 * 24 * time.Hour
 	second, err := Run(ctx, c)
 	if err != nil {
 		r.violate(sameAgain, "the second time: %v", err)
 		return
 	}
-	a, errA := json.Marshal(r.Result)
-	b, errB := json.Marshal(second.Result)
-	if errA != nil || errB != nil || !bytes.Equal(a, b) {
+	if a, b := said(unlabelled(r.Result)), said(unlabelled(second.Result)); !bytes.Equal(a, b) {
 		r.violate(sameAgain, "%s, then %s", a, b)
 	}
+}
+
+// unlabelled is a result without the readings of the wall clock, which stand in the
+// evidence of a clock that stepped.
+func unlabelled(of record.Result) record.Result {
+	of.Findings = slices.Clone(of.Findings)
+	for n := range of.Findings {
+		if f := &of.Findings[n]; f.Code == fault.ClockStepped || f.Code == fault.ClockNotSet {
+			f.Evidence = nil
+		}
+	}
+	return of
 }

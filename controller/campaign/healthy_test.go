@@ -33,7 +33,7 @@ var surface = sync.OnceValue(func() *colour.Surface {
 
 // healthyRuns is how many loads in good order are run in all, half of them with a
 // calibration that is a little wrong. The seeds are 1 and up.
-var healthyRuns = flag.Int("healthy-runs", 500, "loads in good order")
+var healthyRuns = flag.Int("healthy-runs", 300, "loads in good order")
 
 // each runs seeds in parallel, as many at a time as there are processors.
 func each(t *testing.T, seeds int, do func(seed uint64) campaign.Report) []campaign.Report {

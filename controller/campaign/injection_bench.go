@@ -2,65 +2,94 @@ package campaign
 
 import (
 	"math"
+	"time"
 
 	"anodized/controller/fault"
+	"anodized/controller/process"
 	"anodized/hal/unit"
 	"anodized/hal/virtual"
 )
 
-var silentLike = []fault.Code{fault.SupplyOutOfStep, fault.SupplyDisobeys}
-
+// bathInjections are what can be wrong with the bath and what reads it.
 var bathInjections = []Injection{
 	{ID: "bath-resistance-high", Code: fault.BathResistanceHigh, Like: []fault.Code{fault.MixedRack, fault.OxideAlreadyPresent}, prepare: func(d draw, c *Case) {
-		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(2.5, 6) * believed(c) / seriesOf(c)})
-	}, region: dropSeen},
-	{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
-		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.1, 0.4) * believed(c) / seriesOf(c)})
-	}, region: dropSeen},
-	{ID: "bath-step", Code: fault.BathTemperatureDrift, Like: []fault.Code{fault.BathTemperatureOutside},
-		prepare: func(d draw, c *Case) {
-			c.add(virtual.Fault{ID: "bath-step", At: virtual.AfterOn(unit.Seconds(d.between(8, 20))), Size: d.between(1, 4)})
-		}},
-	{ID: "bath-outside", Code: fault.BathTemperatureOutside, prepare: func(d draw, c *Case) {
-		c.Request.Bath.Temperature += unit.Celsius(d.between(1.3, 3))
+		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(1.5, 6) * believed(c) / seriesOf(c)})
+	}, region: func(r Report) bool {
+		return dropSeen(r) && r.fault().Size*seriesOf(&r.Case) > 2.5*float64(r.Plan.Law.Series)
 	}},
-	{ID: "thermometer-silent", Code: fault.BathTemperatureUnknown, prepare: at("thermometer-silent"),
-		region: func(r Report) bool {
-			return r.Result.EnergisedSeconds != nil && *r.Result.EnergisedSeconds-r.Onset > 72
-		}},
+	{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
+		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.2, 0.6) * believed(c) / seriesOf(c)})
+	}, region: func(r Report) bool {
+		return dropSeen(r) && r.fault().Size*seriesOf(&r.Case) < 0.4*float64(r.Plan.Law.Series)
+	}},
+	{ID: "bath-temperature-drift", Code: fault.BathTemperatureDrift, Like: []fault.Code{fault.BathTemperatureOutside},
+		prepare: func(d draw, c *Case) {
+			c.add(virtual.Fault{ID: "bath-step", At: virtual.AfterOn(unit.Seconds(d.between(8, 20))), Size: plusMinus(d) * d.between(0.3, 4)})
+		}, region: func(r Report) bool { return math.Abs(r.fault().Size) > 0.8 && r.after() > 5 }},
+	{ID: "bath-temperature-outside", Code: fault.BathTemperatureOutside, prepare: func(d draw, c *Case) {
+		c.Request.Bath.Temperature += unit.Celsius(plusMinus(d) * d.between(0.7, 7))
+	}, region: func(r Report) bool {
+		return math.Abs(r.Case.Setup.Parameters.Bath.Celsius-float64(r.Plan.BathWindow.Law)) > 1.3
+	}},
+	{ID: "thermometer-silent", Row: "thermometer", Code: fault.BathTemperatureUnknown, Like: []fault.Code{fault.BathTemperatureDrift}, prepare: at("thermometer-silent"),
+		region: func(r Report) bool { return r.after() > 72 }, Bound: 72},
+	{ID: "thermometer-stuck", Row: "thermometer", Code: fault.BathTemperatureUnknown, Like: []fault.Code{fault.BathTemperatureDrift},
+		prepare: func(d draw, c *Case) {
+			d.inAnyState(c, virtual.Fault{ID: "thermometer-stuck", Size: pick(d, 85, 127.94, -127, 0.0001)})
+		}, region: func(r Report) bool { return r.after() > 72 }, Bound: 72},
 	{ID: "current-offset", Code: fault.CurrentOffset, prepare: func(d draw, c *Case) {
-		c.add(virtual.Fault{ID: "current-offset", Size: d.between(0.2, 0.45) * endOf(c)})
+		c.add(virtual.Fault{ID: "current-offset", Size: plusMinus(d) * d.between(0.1, 1) * endOf(c)})
 	}, region: offsetSeen},
 }
 
-var supplyInjections = []Injection{
-	{ID: "setpoint-gain", Code: fault.OverVoltage, Like: []fault.Code{fault.SupplyTripped}, prepare: sized("setpoint-gain", 1.03, 1.2),
-		shows: func(t *virtual.Truth) bool { return t.Volts > t.HeldVolts+math.Max(0.5, 0.01*t.HeldVolts) }},
-	{ID: "supply-droop", Code: fault.SupplyDroop, Like: []fault.Code{fault.SupplyNotFollowing, fault.ContactLost},
-		prepare: sized("supply-droop", 0.4, 0.9)},
-	{ID: "setpoint-not-followed", Code: fault.SupplyNotFollowing, Like: []fault.Code{fault.ReadbackStuck, fault.SupplyDroop, fault.OverVoltage},
+// outputInjections are what can be wrong with the power of the supply.
+var outputInjections = []Injection{
+	{ID: "supply-droop", Code: fault.SupplyDroop, Like: []fault.Code{fault.SupplyNotFollowing, fault.ContactLost, fault.SupplyDisobeys, fault.NoContact},
+		prepare: func(d draw, c *Case) {
+			d.inAnyState(c, virtual.Fault{ID: "supply-droop", Size: pick(d, 0.4, 0.7, 0.8, d.between(0.4, 0.99)), For: tenths(1 + d.IntN(40))})
+		}, region: func(r Report) bool {
+			f := r.fault()
+			return f.Size < 0.97 && r.OnsetVolts > 15 && f.For > 400*time.Millisecond && r.wentOn(0.6) && !r.OnsetLimited
+		}, Bound: 1},
+	{ID: "mains-dip", Row: "supply-droop", Code: fault.SupplyDroop, Like: []fault.Code{fault.SupplyNotFollowing, fault.ContactLost, fault.SupplyDisobeys, fault.NoContact},
+		prepare: func(d draw, c *Case) {
+			d.inAnyState(c, virtual.Fault{ID: "mains-dip", For: time.Duration(pick(d, 0.01, 0.02, 0.5, 5) * float64(time.Second))})
+		}, region: func(r Report) bool {
+			return r.OnsetVolts > 5 && r.fault().For > 400*time.Millisecond && r.wentOn(0.6)
+		}, Bound: 1},
+	{ID: "setpoint-not-followed", Row: "setpoint-not-taken", Code: fault.SupplyNotFollowing, Like: []fault.Code{fault.ReadbackStuck, fault.SupplyDroop, fault.OverVoltage},
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "setpoint-not-followed", At: d.inRamp(c, 2)})
-		}, region: func(r Report) bool { return roomToEnd(r, 4) }},
-	{ID: "setpoint-ignored", Code: fault.SupplyDisobeys, Like: []fault.Code{fault.SupplyTouched, fault.SupplyNotFollowing},
-		prepare: func(d draw, c *Case) { c.add(virtual.Fault{ID: "setpoint-ignored", At: d.inRamp(c, 2)}) }},
-	{ID: "panel-touched", Code: fault.SupplyTouched, Like: []fault.Code{fault.SupplyDisobeys, fault.OverVoltage}, prepare: at("panel-touched")},
-	{ID: "supply-tripped", Code: fault.SupplyTripped, prepare: at("supply-tripped")},
-	{ID: "supply-restarted", Code: fault.SupplyRestarted, Like: []fault.Code{fault.SupplyTouched}, prepare: at("supply-restarted")},
-	{ID: "supply-silent", Code: fault.SupplySilent, Like: silentLike, prepare: at("supply-silent")},
-	{ID: "supply-unplugged", Code: fault.SupplySilent, Like: silentLike, prepare: at("supply-unplugged")},
-	{ID: "no-reading", Code: fault.SupplySilent, Like: silentLike, prepare: at("no-reading")},
-	{ID: "readback-stuck", Code: fault.ReadbackStuck, Like: []fault.Code{fault.SupplyNotFollowing},
-		prepare: func(d draw, c *Case) { c.add(virtual.Fault{ID: "readback-stuck", At: d.inRamp(c, 2)}) },
-		region:  func(r Report) bool { return roomToEnd(r, 4) && r.OnsetAmperes < 0.85*float64(r.Plan.CurrentLimit) }},
+		}, region: func(r Report) bool { return roomToEnd(r, 4) }, Bound: 5},
+	{ID: "output-stuck-on", Row: "off-not-obeyed", Code: fault.OutputStuckOn, prepare: at("output-stuck-on"), anyTime: true,
+		shows: func(t *virtual.Truth) bool { return t.Powered && !t.Output }, Bound: 2.5},
+	{ID: "off-ignored", Row: "off-not-obeyed", Code: fault.OutputStuckOn, Like: []fault.Code{fault.SupplyDisobeys}, prepare: at("off-ignored"),
+		region: never},
 }
 
-var chainInjections = []Injection{
-	{ID: "interlock-open", Code: fault.InterlockOpen, prepare: at("interlock-open")},
-	{ID: "interlock-disagrees", Code: fault.InterlockOpen, Like: []fault.Code{fault.InterlockDisagrees}, prepare: at("interlock-disagrees")},
-	{ID: "interlock-gone", Code: fault.InterlockOpen, prepare: at("interlock-gone")},
-	{ID: "output-stuck-on", Code: fault.OutputStuckOn, prepare: at("output-stuck-on"),
-		shows: func(t *virtual.Truth) bool { return t.Powered && !t.Output }},
+// readbackInjections are what can be wrong with the supply's own meter.
+var readbackInjections = []Injection{
+	{ID: "readback-stuck", Code: fault.ReadbackStuck, Like: stuckLike,
+		prepare: func(d draw, c *Case) { c.add(virtual.Fault{ID: "readback-stuck", At: d.inRamp(c, 2)}) }, region: stuckSeen, Bound: 4},
+	{ID: "readback-volts-stuck", Row: "readback-stuck", Code: fault.ReadbackStuck, Like: stuckLike,
+		prepare: func(d draw, c *Case) { c.add(virtual.Fault{ID: "readback-volts-stuck", At: d.inRamp(c, 2)}) }, region: stuckSeen, Bound: 4},
+	{ID: "readback-amperes-stuck", Row: "readback-stuck", Code: fault.ReadbackStuck, Like: append(stuckLike, fault.EndNotReached, fault.LeakPlateau, fault.FilmDissolving, fault.AreaUnderstated, fault.AreaOverstated, fault.BathResistanceHigh),
+		prepare: func(d draw, c *Case) { d.underPower(c, 2, virtual.Fault{ID: "readback-amperes-stuck"}) },
+		region:  func(r Report) bool { return r.after() > 30 }},
+	{ID: "no-reading", Row: "absurd-reading", Code: fault.SupplySilent, Like: silentLike, prepare: at("no-reading"), Bound: 1.3},
+}
+
+var (
+	silentLike = []fault.Code{fault.SupplyOutOfStep, fault.SupplyDisobeys, fault.ControlAbsent}
+	stuckLike  = []fault.Code{fault.SupplyNotFollowing, fault.SupplyDroop, fault.OverVoltage, fault.Breakdown, fault.ContactLost}
+)
+
+func tenths(n int) time.Duration { return time.Duration(n) * 100 * time.Millisecond }
+
+func pick[T any](d draw, all ...T) T { return all[d.IntN(len(all))] }
+
+func stuckSeen(r Report) bool {
+	return roomToEnd(r, 4) && r.OnsetAmperes < 0.85*float64(r.Plan.CurrentLimit)
 }
 
 func seriesOf(c *Case) float64 {
@@ -79,8 +108,25 @@ func dropSeen(r Report) bool {
 
 // offsetSeen: it is above two steps of the reading.
 func offsetSeen(r Report) bool {
-	return r.Case.Setup.Faults[0].Size > 2.5*r.Case.Setup.Parameters.Meter.AmpereStep
+	size := math.Abs(r.fault().Size)
+	return size > 2.5*r.Case.Setup.Parameters.Meter.AmpereStep && size > 0.15*float64(r.Plan.End.Current)
 }
 
 // believed is the series resistance that the plan expects; a bath's is stated for 200 cm².
 func believed(c *Case) float64 { return float64(c.Request.Bath.Series) * 200 / areaOf(c) }
+
+// knows lets the shop know the resistance of its bath, about as well as a shop does: a
+// fourth off either way.
+func (c *Case) knows(d draw) {
+	c.Request.Bath.Series = unit.Ohms(seriesOf(c) * areaOf(c) / 200 * d.between(0.8, 1.25))
+}
+
+// stalls are ticks that stand still.
+func stalls(d draw, c *Case) {
+	l := d.anyState(c)
+	if l.State == process.Discharging.String() {
+		l.State = process.Holding.String()
+	}
+	l.Stall = time.Duration(d.decades(0.1, 10) * float64(time.Second))
+	c.later(l)
+}

@@ -5,68 +5,76 @@ import (
 	"time"
 
 	"anodized/controller/fault"
-	"anodized/hal/unit"
 	"anodized/hal/virtual"
 )
 
+// contactInjections are what can be wrong with parts, hooks and leads.
 var contactInjections = []Injection{
-	{ID: "no-contact", Code: fault.NoContact, prepare: atStart("no-contact"), shows: atCheck},
-	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent},
+	{ID: "no-contact", Code: fault.NoContact, prepare: atStart("no-contact"), shows: atCheck, Bound: 2.5},
+	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent}, Bound: 1.2,
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(11))
-			c.add(virtual.Fault{ID: "contact-lost", At: d.anywhere(c, 12)})
+			d.underPower(c, 12, virtual.Fault{ID: "contact-lost"})
 		}, region: partSeen},
-	{ID: "rack-lost", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
-		c.add(virtual.Fault{ID: "contact-lost", At: d.anywhere(c, 12), Part: virtual.AllParts})
-	}, region: rackSeen},
+	{ID: "rack-lost", Row: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent}, Bound: 0.3,
+		prepare: func(d draw, c *Case) {
+			d.underPower(c, 12, virtual.Fault{ID: "contact-lost", Part: virtual.AllParts})
+		}, region: rackSeen},
 	{ID: "contact-intermittent", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost},
 		prepare: func(d draw, c *Case) {
 			c.parts(1 + d.IntN(8))
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
 		}, region: dipSeen},
-	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered},
+	{ID: "part-missing", Code: fault.PartMissing, Like: []fault.Code{fault.AreaOverstated, fault.NotAnswered, fault.NoContact, fault.MixedRack},
 		prepare: func(d draw, c *Case) {
-			c.parts(2 + d.IntN(7))
-			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})
-		}, region: joinSeen},
-	{ID: "short-circuit", Code: fault.ShortCircuit, Like: []fault.Code{fault.ForeignMetalWetted},
+			c.parts(2 + d.IntN(23))
+			c.add(virtual.Fault{ID: "part-missing"})
+		}, region: never},
+	{ID: "short-circuit", Code: fault.ShortCircuit, Like: []fault.Code{fault.ForeignMetalWetted, fault.NoContact}, Bound: 0.6,
 		prepare: func(d draw, c *Case) {
 			// of the rack: a hundredth to a tenth of what its ramp would take at 10 V
-			c.add(virtual.Fault{ID: "short-circuit", At: d.anywhere(c, 2), Size: d.between(0.01, 0.1) * 10 / limitOf(c)})
+			d.inAnyState(c, virtual.Fault{ID: "short-circuit", Size: d.between(0.01, 0.1) * 10 / limitOf(c)})
 		}, region: func(r Report) bool { return r.OnsetVolts > 5 }},
 }
 
+// filmInjections are what the parts carry or the bath does to them.
 var filmInjections = []Injection{
 	{ID: "polarity-swapped", Code: fault.PolaritySwapped, Like: []fault.Code{fault.ForeignMetalWetted, fault.ShortCircuit},
 		prepare: func(_ draw, c *Case) {
 			c.add(virtual.Fault{ID: "polarity-swapped", Size: c.Setup.Parameters.Cell.BathOhms})
 		}, shows: limited},
-	{ID: "foreign-metal", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.PolaritySwapped},
+	{ID: "foreign-metal", Row: "foreign-metal-wetted", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.PolaritySwapped},
 		prepare: func(d draw, c *Case) {
 			// at the limit it would stand at 4 to 12 V
 			c.add(virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
-		}, region: func(r Report) bool { return float64(r.Plan.TargetVolts) > 15 }, shows: limited},
-	{ID: "foreign-metal-later", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.Breakdown},
+		}, region: func(r Report) bool { return float64(r.Plan.TargetVolts) > 15 }, shows: limited, Bound: 5},
+	{ID: "foreign-metal-later", Row: "foreign-metal-wetted", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.Breakdown},
 		prepare: func(d draw, c *Case) {
-			c.add(virtual.Fault{ID: "foreign-metal", At: d.inRamp(c, 12), Size: d.between(3, 10) / limitOf(c)})
-		}},
+			d.underPower(c, 12, virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
+		}, Bound: 5},
 	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.OverVoltage, fault.SupplyNotFollowing},
 		prepare: func(d draw, c *Case) {
-			c.add(virtual.Fault{ID: "breakdown", At: d.anywhere(c, 16)})
-		}, region: func(r Report) bool { return r.OnsetVolts > 15.5 && fineMeter(r) }},
+			d.underPower(c, 16, virtual.Fault{ID: "breakdown"})
+		}, region: func(r Report) bool { return r.OnsetVolts > 15.5 && fineMeter(r) && r.wentOn(3) }, Bound: 3},
 	{ID: "oxide-already-present", Code: fault.OxideAlreadyPresent, Like: []fault.Code{fault.NoContact},
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "oxide-already-present", Size: d.between(6, 60)})
 		}},
-	{ID: "leak", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated},
+	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered},
+		prepare: func(d draw, c *Case) {
+			c.parts(2 + d.IntN(7))
+			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})
+		}, region: joinSeen},
+	{ID: "leak", Row: "leak-plateau", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated},
 		prepare: func(d draw, c *Case) {
 			// at target it takes 0.03 to 1 mA/cm2
 			c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.03, 1) * 1e-3 * areaOf(c))})
 		}, region: floorSeen},
-	{ID: "film-dissolving", Code: fault.FilmDissolving, Like: []fault.Code{fault.LeakPlateau, fault.EndNotReached, fault.AreaUnderstated},
+	{ID: "film-dissolving", Code: fault.FilmDissolving, Like: []fault.Code{fault.LeakPlateau, fault.EndNotReached, fault.AreaUnderstated, fault.TargetNotReached,
+		fault.ShortCircuit, fault.ForeignMetalWetted}, // a film that goes as fast as the limit lets it grow holds the volts down
 		prepare: func(d draw, c *Case) {
-			c.add(virtual.Fault{ID: "film-dissolving", Size: d.between(0.05, 0.5)})
-		}, region: func(r Report) bool { return heldLong(r) && r.Case.Setup.Faults[0].Size > 0.1 }},
+			c.add(virtual.Fault{ID: "film-dissolving", Size: d.between(0.02, 0.3)})
+		}, region: func(r Report) bool { return heldLong(r) && r.fault().Size > 0.1 }},
 	{ID: "area-overstated", Code: fault.AreaOverstated, Like: []fault.Code{fault.NotAnswered},
 		prepare: func(d draw, c *Case) { c.declare(1 / d.between(0.45, 0.95)) },
 		region:  func(r Report) bool { return trueShare(r) <= 0.75 }},
@@ -75,25 +83,9 @@ var filmInjections = []Injection{
 		region:  func(r Report) bool { return trueShare(r) >= 1.33 }},
 }
 
-// declare states an area that is so many times the true one.
-func (c *Case) declare(times float64) {
-	c.Request.Rack.Parts[0].Shape.Area *= unit.SquareCentimetres(times)
-}
-
-func areaOf(c *Case) float64 {
-	area := 0.0
-	for _, p := range c.Setup.Parts {
-		area += float64(p.Area) * float64(max(p.Count, 1))
-	}
-	return area
-}
-
-// limitOf is the current limit that the plan will have, A.
-func limitOf(c *Case) float64 {
-	return float64(c.Request.Profile.CurrentDensity) * 1e-3 * areaOf(c)
-}
-
-func trueShare(r Report) float64 { return areaOf(&r.Case) / float64(r.Plan.Area) }
+// never is the region of a fault that is not seen by this station: the share is told, and
+// nothing is asked.
+func never(Report) bool { return false }
 
 // fineMeter tells whether the meter shows the ramp's current in steps that are fine enough.
 func fineMeter(r Report) bool {
@@ -111,8 +103,8 @@ func limited(t *virtual.Truth) bool { return t.Limited }
 func atCheck(t *virtual.Truth) bool { return t.HeldVolts >= 7.99 || t.Volts >= 7.9 }
 
 // partSeen is the region that is answered for: one of eight parts or fewer, or of six at
-// the current limit, whose share stands out of the noise; a ramp that has been even for
-// a dozen seconds, or a hold of ten.
+// the current limit, whose share stands out of the noise and of the steps of the reading;
+// a ramp that has been even for a dozen seconds, or a hold of ten.
 func partSeen(r Report) bool {
 	share := r.OnsetAmperes / float64(r.Plan.Parts)
 	m := r.Case.Setup.Parameters.Meter
@@ -140,7 +132,7 @@ func dipSeen(r Report) bool {
 
 // joinSeen: the old film's volts are reached with a third of them to go.
 func joinSeen(r Report) bool {
-	volts := r.Case.Setup.Faults[0].Size
+	volts := r.fault().Size
 	return volts > 15 && float64(r.Plan.TargetVolts) > 1.5*volts+4 && fineMeter(r)
 }
 

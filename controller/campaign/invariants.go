@@ -4,10 +4,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"strings"
 
+	"anodized/controller"
 	"anodized/controller/fault"
 	"anodized/controller/record"
-	"anodized/hal/virtual"
 )
 
 // Violation is something that must not happen in any run, whatever was injected.
@@ -19,30 +20,29 @@ type Violation struct {
 
 // Invariants are the names of what is judged, from the plant and the wire.
 func Invariants() []string {
-	return []string{lidEnds, voltsBelow, limitBelow, currentBelow, intentFirst, secondsAgree, closedSet, goodEnd, finite, sameAgain}
+	return []string{lidEnds, voltsBelow, limitBelow, currentBelow, intentFirst, secondsAgree, offInTime, offFirst, closedSet, firstCause,
+		goodEnd, finite, unknownIsUnknown, nothingLeft, replays, sameAgain, comesToEnd}
 }
 
 const (
-	lidEnds      = "an open lid ends the power in time"
-	voltsBelow   = "the cell stays below the plan's ceiling"
-	limitBelow   = "the supply holds no more current than planned"
-	currentBelow = "the current stays below its limit"
-	intentFirst  = "the intent row is older than the first on"
-	secondsAgree = "record and plant agree on the energised time"
-	closedSet    = "a trip is one of the list"
-	goodEnd      = "complete is complete"
-	finite       = "numbers are numbers"
-	sameAgain    = "the same seed gives the same result"
+	lidEnds          = "an open lid ends the power in time"
+	voltsBelow       = "the cell stays below the plan's ceiling"
+	limitBelow       = "the supply holds no more current than planned"
+	currentBelow     = "the current stays below its limit"
+	intentFirst      = "the intent row is older than the first on"
+	secondsAgree     = "record and plant agree on the energised time"
+	offInTime        = "off waits for no disk, no queue and no client"
+	offFirst         = "the first word is off, and none is on without a start"
+	closedSet        = "a trip is one of the list"
+	firstCause       = "the first cause is the fault or what it may be taken for"
+	goodEnd          = "complete is complete"
+	finite           = "numbers are numbers"
+	unknownIsUnknown = "unknown is not off, and a missing reading is no value"
+	nothingLeft      = "no panic, no goroutine left, memory flat, illegal events trip"
+	replays          = "the record's readings give the same numbers again"
+	sameAgain        = "the same seed gives the same result, whatever the wall clock says"
+	comesToEnd       = "a run comes to its end"
 )
-
-// auditor looks at the plant each tick and keeps the first of each violation.
-type auditor struct {
-	report  *Report
-	begun   bool    // the intent row was asked for
-	opened  float64 // s of the bench since when the lid is open under power; NaN: it is not
-	powered float64 // s of the bench with power, in all
-	last    float64 // s of the bench
-}
 
 func (r *Report) violate(invariant, detail string, values ...any) {
 	for _, v := range r.Violations {
@@ -53,105 +53,182 @@ func (r *Report) violate(invariant, detail string, values ...any) {
 	r.Violations = append(r.Violations, Violation{invariant, r.Case.Seed, fmt.Sprintf(detail, values...)})
 }
 
-// supplysOwn are the injected faults in which the supply itself does what it was not told.
-var supplysOwn = map[string]bool{"setpoint-gain": true, "panel-touched": true, "current-limit-ignored": true, "output-stuck-on": true,
-	"setpoint-not-followed": true, "setpoint-ignored": true, "supply-restarted": true}
+// Sorts of injected faults that excuse something.
+var (
+	// supplysOwn are those in which the supply itself does what it was not told.
+	supplysOwn = set("setpoint-gain", "panel-touched", "output-touched", "current-limit-ignored", "output-stuck-on", "setpoint-not-followed",
+		"setpoint-ignored", "setpoint-clamped", "off-ignored", "supply-restarted", "supply-tripped")
+	// deaf are those in which it does not hear.
+	deaf = set("supply-unplugged", "supply-silent", "output-stuck-on", "off-ignored", "setpoint-ignored", "garbage", "cut-reply",
+		"doubled-reply", "merged-reply", "late-reply")
+	// weld are those in which the contactor does not part.
+	weld = set("contactor-welded", "contactor-gone")
+	// lying are those in which the readings are not what is.
+	lying = set("readback-volts-gain", "readback-amperes-gain", "current-offset", "readback-stuck", "readback-volts-stuck",
+		"readback-amperes-stuck", "setpoint-gain", "no-reading")
+)
 
-// deaf are those in which it does not hear.
-var deaf = map[string]bool{"supply-unplugged": true, "supply-silent": true, "output-stuck-on": true, "setpoint-ignored": true,
-	"garbage": true, "cut-reply": true, "doubled-reply": true, "merged-reply": true, "late-reply": true}
+func set(ids ...string) map[string]bool {
+	is := map[string]bool{}
+	for _, id := range ids {
+		is[id] = true
+	}
+	return is
+}
 
-func (c *Case) injected(set map[string]bool) bool {
+func (c *Case) injected(ids map[string]bool) bool {
 	for _, f := range c.Setup.Faults {
-		if set[f.ID] {
+		if ids[f.ID] {
+			return true
+		}
+	}
+	for _, late := range c.Late {
+		if ids[late.Fault.ID] {
 			return true
 		}
 	}
 	return false
 }
 
-// see judges one moment.
-func (a *auditor) see(t *virtual.Truth) {
-	dt := t.Seconds - a.last
-	a.last = t.Seconds
-	if !t.Powered {
-		a.opened = math.NaN()
-		return
-	}
-	a.powered += dt
-	if !a.begun {
-		a.report.violate(intentFirst, "power at %.2f s without an intent row", t.Seconds)
-	}
-	a.lid(t)
-	if !a.report.Case.injected(supplysOwn) {
-		a.limits(t)
-	}
-}
-
-// offOnWire is how long after the lid opened the supply may still give power: off
-// has been written by then, or the contactor has parted the cell.
-const offOnWire = 0.35
-
-func (a *auditor) lid(t *virtual.Truth) {
-	c := &a.report.Case
-	if !t.LidOpen || !t.Live {
-		a.opened = math.NaN()
-		return
-	}
-	if math.IsNaN(a.opened) {
-		a.opened = t.Seconds
-	}
-	tick := c.Tick.Seconds() * (1 + c.Jitter) // as often as is looked
-	if t.Seconds-a.opened > offOnWire+tick && !c.injected(deaf) {
-		a.report.violate(lidEnds, "power %.2f s after the lid opened", t.Seconds-a.opened)
-	}
-}
-
-func (a *auditor) limits(t *virtual.Truth) {
-	p, step := &a.report.Plan, a.report.Case.Setup.Parameters.Output.AmpereStep
-	if most := float64(p.CeilingVolts) + 0.5; t.CellVolts > most {
-		a.report.violate(voltsBelow, "%.2f V, at most %.2f V", t.CellVolts, most)
-	}
-	if t.HeldAmperes > float64(p.CurrentLimit)+step {
-		a.report.violate(limitBelow, "%.4f A held, %.4f A planned", t.HeldAmperes, float64(p.CurrentLimit))
-	}
-	if most := t.HeldAmperes*1.02 + 0.01; t.Amperes > most && t.HeldAmperes > 0 {
-		a.report.violate(currentBelow, "%.4f A flow, %.4f A is the limit", t.Amperes, t.HeldAmperes)
-	}
-}
-
 // end judges the result.
-func (a *auditor) end() {
+func (a *auditor) end(last *controller.Snapshot) {
 	r := a.report
-	if text, err := json.Marshal(r.Result); err != nil {
-		r.violate(finite, "%v", err)
-	} else if len(text) == 0 {
-		r.violate(finite, "an empty result")
+	a.numbers(last)
+	r.listed()
+	if r.Case.Chaos != nil {
+		return
 	}
+	a.seconds()
+	r.rows()
+	if r.Result.Outcome == record.Complete {
+		r.complete()
+	}
+}
+
+// numbers: none of the result or of what is shown is not a number, infinite or a
+// device's word for "no reading".
+func (a *auditor) numbers(last *controller.Snapshot) {
+	for _, shown := range []any{a.report.Result, last} {
+		text, err := json.Marshal(shown)
+		var tree any
+		if err == nil {
+			err = json.Unmarshal(text, &tree)
+		}
+		if err != nil {
+			a.report.violate(finite, "%v", err)
+		}
+		if at, x := absurd(tree, ""); at != "" {
+			a.report.violate(finite, "%s is %g", at, x)
+		}
+	}
+}
+
+// mostPlausible is far above every number that a run can have, also how unsure an estimate
+// is that nothing is known of yet, and below a device's word for "no reading".
+const mostPlausible = 1e12
+
+// absurd finds a number that none can be, and its path.
+func absurd(tree any, path string) (at string, x float64) {
+	switch t := tree.(type) {
+	case float64:
+		if math.Abs(t) > mostPlausible {
+			return path, t
+		}
+	case map[string]any:
+		for key, value := range t {
+			if at, x = absurd(value, path+"."+key); at != "" {
+				return at, x
+			}
+		}
+	case []any:
+		for _, value := range t {
+			if at, x = absurd(value, path+"[]"); at != "" {
+				return at, x
+			}
+		}
+	}
+	return "", 0
+}
+
+// listed: a trip is one of the closed list.
+func (r *Report) listed() {
 	if trip := r.Result.Trip; trip != nil {
 		if _, known := fault.TripByCode(trip.Code); !known {
 			r.violate(closedSet, "%s", trip.Code)
 		}
 	}
-	if said := r.Result.EnergisedSeconds; said != nil && math.Abs(*said-a.powered) > 1 && !r.Case.injected(supplysOwn) && !r.Case.injected(deaf) {
-		r.violate(secondsAgree, "%.1f s on the record, %.1f s in the plant", *said, a.powered)
+}
+
+// cause judges the first cause against what was injected.
+func (r *Report) cause() {
+	trip := r.Result.Trip
+	if trip == nil || r.Result.Outcome != record.Tripped || r.Case.Chaos != nil {
+		return
 	}
-	if r.Result.Outcome == record.Complete {
-		a.complete()
+	for _, in := range r.Case.injections() {
+		if trip.Code == in.Code || contains(in.Like, trip.Code) {
+			return
+		}
+	}
+	r.violate(firstCause, "%s, injected was %s", trip.Code, strings.Join(r.Case.ids(), " and "))
+}
+
+func contains(list []fault.Code, code fault.Code) bool {
+	for _, one := range list {
+		if one == code {
+			return true
+		}
+	}
+	return false
+}
+
+// seconds: the record's energised time is the plant's, within a second and what the
+// supply or a stalled computer hid.
+func (a *auditor) seconds() {
+	said := a.report.Result.EnergisedSeconds
+	if said == nil {
+		return
+	}
+	most := 1 + a.report.stalled
+	if a.report.Case.injected(supplysOwn) || a.report.Case.injected(deaf) {
+		most += 1.5 // until it shows that the supply went off by itself
+	}
+	if apart := math.Abs(*said - a.powered); apart > most {
+		a.report.violate(secondsAgree, "%.2f s on the record, %.2f s in the plant", *said, a.powered)
 	}
 }
 
-// complete: volts at target by the meter, a density of the end on the true area, and
-// no part lost that had to be seen.
-func (a *auditor) complete() {
-	r := a.report
-	target := float64(r.Plan.TargetVolts)
+// rows: each energised second has a row, or a gap that is told.
+func (r *Report) rows() {
+	if r.Kept.Rows == 0 || r.Result.EnergisedSeconds == nil {
+		return
+	}
+	most := 1 + r.stalled
+	if r.Kept.Gap > most {
+		r.violate(secondsAgree, "%.2f s without a row", r.Kept.Gap)
+	}
+	if missing := *r.Result.EnergisedSeconds - r.Kept.Last; missing > most {
+		r.violate(secondsAgree, "the last energised row is %.2f s before the end", missing)
+	}
+	if r.Kept.Wrong != "" {
+		r.violate(finite, "a row has %s", r.Kept.Wrong)
+	}
+}
+
+// complete: volts at target by the meter, a density of the end on the declared area in
+// the plant, and no part lost that had to be seen.
+func (r *Report) complete() {
+	p, target := &r.Plan, float64(r.Plan.TargetVolts)
 	if v := r.Result.EndVolts; v == nil {
 		r.violate(goodEnd, "complete without volts")
-	} else if math.Abs(*v-target) > 0.2+0.005*target && !r.Case.injected(supplysOwn) {
+	} else if math.Abs(*v-target) > 0.2+r.Case.Setup.Parameters.Meter.VoltStep/2 && !r.Case.injected(supplysOwn) && !r.Case.injected(lying) {
 		r.violate(goodEnd, "ended at %.2f V of %.2f V", *v, target)
 	}
-	if in := r.Case.Injection; in != nil && in.Code == fault.ContactLost {
+	most := 1.3*float64(p.End.Current) + r.Case.Setup.Parameters.Meter.AmpereStep
+	if r.AtEnd.Amperes > most && p.End.Time == 0 && !r.Case.injected(lying) {
+		r.violate(goodEnd, "complete at %.4f A, the end is at %.4f A", r.AtEnd.Amperes, float64(p.End.Current))
+	}
+	if r.Case.Injection != nil && r.Case.Second == nil && r.Case.Injection.Code == fault.ContactLost {
 		if v := r.Verdict(); v.Found == Missed && v.Inside {
 			r.violate(goodEnd, "complete with a part lost at %.1f V", r.OnsetVolts)
 		}

@@ -7,8 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"math"
-	"math/rand/v2"
-	"time"
+	"runtime/debug"
 
 	"anodized/controller"
 	"anodized/controller/plan"
@@ -24,9 +23,10 @@ type Report struct {
 	Plan   plan.Plan
 	Result record.Result
 	AtEnd  virtual.Truth // while still energised
-	Rows   int
+	Kept   Kept          // what came to the record
 
-	Onset        float64 // s of the run at which the fault acted; NaN: it never did
+	Onset        float64 // s of the run at which the first fault acted; NaN: it never did
+	OnsetState   string  // the state then
 	OnsetVolts   float64 // V then
 	OnsetAmperes float64 // A then
 	OnsetHeld    float64 // s since the target was first reached then, negative before
@@ -35,137 +35,171 @@ type Report struct {
 	Warmest, Coldest float64 // °C of the bath in the run
 
 	Violations []Violation // of what must hold in every run
+
+	stalled float64 // s that the ticks stood still, as injected
 }
 
-// Run runs one case to its end.
-func Run(ctx context.Context, c Case) (Report, error) {
+// Run runs one case to its end. A panic is a violation, not the end of the campaign.
+func Run(ctx context.Context, c Case) (report Report, err error) {
+	report = Report{Case: c, Onset: math.NaN(), OnsetHeld: -1, Warmest: math.Inf(-1), Coldest: math.Inf(1)}
 	p, err := plan.Build(c.Request)
 	if err != nil {
-		return Report{}, fmt.Errorf("seed %d: %w", c.Seed, err)
-	}
-	bench, err := virtual.New(c.Setup)
-	if err != nil {
-		return Report{}, fmt.Errorf("seed %d: build the bench: %w", c.Seed, err)
-	}
-	report := Report{Case: c, Plan: p, Onset: math.NaN(), Warmest: math.Inf(-1), Coldest: math.Inf(1)}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	audit := &auditor{report: &report, opened: math.NaN()}
-	pace := &pacer{audit: audit, bench: bench, load: c, held: math.NaN(), random: rand.New(rand.NewPCG(c.Seed, stream+1)), report: &report}
-	station := controller.New(controller.Devices{Supply: bench.Supply(), Interlock: bench.Interlock(), Thermometer: bench.Thermometer(),
-		Contactor: bench.Contactor(), EmergencyStop: bench.EmergencyStop(), Simulated: true},
-		pace, &memory{report: &report, audit: audit}, quiet, controller.Options{Tick: c.Tick, ClockWaits: true})
-	events, unsubscribe := station.Subscribe(1)
-	defer unsubscribe()
-	request := controller.Request{Plan: p, Profile: c.Request.Profile, Rack: c.Request.Rack, Metal: c.Request.Metal,
-		Bath: c.Request.Bath, Calibration: c.Request.Calibration, Seed: c.Seed}
-	if err := station.Start(request); err != nil {
-		return report, fmt.Errorf("seed %d: start: %w", c.Seed, err)
-	}
-	done := make(chan error, 1)
-	go func() { done <- station.Run(ctx) }()
-	for e := range events {
-		if e.Kind == controller.KindResult {
-			report.Result = *e.Result
-			cancel()
-		}
-	}
-	// a supply that is gone cannot be switched off, and the Station says so at its end
-	if err := <-done; err != nil && (c.Injection == nil || report.Result.Outcome == "") {
 		return report, fmt.Errorf("seed %d: %w", c.Seed, err)
 	}
-	if report.Result.Outcome == "" {
-		return report, fmt.Errorf("seed %d: the run gave no result", c.Seed)
+	report.Plan = p
+	bench, err := virtual.New(c.Setup)
+	if err != nil {
+		return report, fmt.Errorf("seed %d: build the bench: %w", c.Seed, err)
 	}
-	audit.end()
-	return report, nil
+	r := &runner{ctx: ctx, report: &report, bench: bench}
+	err = r.run()
+	return report, err
+}
+
+// runner is one run with all that belongs to it.
+type runner struct {
+	ctx     context.Context
+	report  *Report
+	bench   *virtual.Bench
+	audit   *auditor
+	pace    *pacer
+	station *controller.Station
+}
+
+func (r *runner) run() error {
+	ctx, cancel := context.WithCancel(r.ctx)
+	defer cancel()
+	r.connect()
+	events, unsubscribe := r.station.Subscribe(1)
+	defer unsubscribe()
+	_, leave := r.station.Subscribe(1) // a client that never takes anything
+	defer leave()
+	if err := r.begin(); err != nil {
+		return err
+	}
+	done := make(chan error, 1)
+	go func() { done <- guarded(r.report, func() error { return r.station.Run(ctx) }) }()
+	for e := range events {
+		if e.Kind == controller.KindResult {
+			r.report.Result = *e.Result
+			if r.report.Case.Chaos == nil {
+				cancel()
+			}
+		}
+	}
+	return r.ended(<-done)
+}
+
+// connect puts the Station between the devices, the record and the pacer.
+func (r *runner) connect() {
+	c := &r.report.Case
+	r.audit = newAuditor(r.report)
+	r.pace = newPacer(r)
+	supply := &wire{supply: r.bench.Supply().(supply), audit: r.audit}
+	devices := controller.Devices{Supply: supply, Interlock: r.bench.Interlock(), Thermometer: r.bench.Thermometer(),
+		Contactor: r.bench.Contactor(), EmergencyStop: r.bench.EmergencyStop(), Voltmeter: r.bench.Voltmeter(), Simulated: true}
+	if c.Chaos != nil {
+		supply.chaos = newChaos(c, r.pace)
+		devices.Interlock, devices.Thermometer = supply.chaos.lid(devices.Interlock), supply.chaos.bath(devices.Thermometer)
+	}
+	options := controller.Options{Tick: c.Tick, ClockWaits: true, QueueRows: queueRows, WallClock: r.pace.wallClock}
+	r.station = controller.New(devices, r.pace, &memory{report: r.report, audit: r.audit}, quiet, options)
+	r.pace.station = r.station
+}
+
+// queueRows holds what one run gives, so that none is lost however slow this computer is.
+const queueRows = 6000
+
+// begin asks for the load.
+func (r *runner) begin() error {
+	c := &r.report.Case
+	if err := r.station.Start(r.request()); err != nil {
+		return fmt.Errorf("seed %d: start: %w", c.Seed, err)
+	}
+	r.audit.starts = 1
+	return nil
+}
+
+func (r *runner) request() controller.Request {
+	c := &r.report.Case
+	return controller.Request{Plan: r.report.Plan, Profile: c.Request.Profile, Rack: c.Request.Rack, Metal: c.Request.Metal,
+		Bath: c.Request.Bath, Calibration: c.Request.Calibration, Seed: c.Seed}
+}
+
+// ended judges the run. A supply that is gone cannot be switched off, and the Station
+// says so at its end; in good order that is a mistake.
+func (r *runner) ended(err error) error {
+	c := &r.report.Case
+	given := r.report.Result.Outcome != ""
+	switch {
+	case errors.Is(err, errPanic):
+		return nil // kept as a violation
+	case err != nil && (c.Injection == nil && c.Chaos == nil || !given && c.Chaos == nil):
+		return fmt.Errorf("seed %d: %w", c.Seed, err)
+	case !given && c.Chaos == nil:
+		return fmt.Errorf("seed %d: the run gave no result", c.Seed)
+	}
+	r.audit.end(r.station.Snapshot())
+	return nil
+}
+
+var errPanic = errors.New("panic")
+
+// guarded makes a violation of a panic.
+func guarded(r *Report, do func() error) (err error) {
+	defer func() {
+		if why := recover(); why != nil {
+			r.violate(nothingLeft, "panic: %v\n%s", why, debug.Stack())
+			err = errPanic
+		}
+	}()
+	return do()
 }
 
 var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
 
-// longest is the simulated time after which a case has lost its way.
-const longest = 2 * time.Hour
-
-var errLost = errors.New("two simulated hours passed without an end")
-
-// pacer moves the bench by ticks that are late by chance, and keeps the truth of
-// the last energised one.
-type pacer struct {
-	audit  *auditor
-	bench  *virtual.Bench
-	load   Case
-	random *rand.Rand
-	due    time.Duration
-	report *Report
-	now    virtual.Truth
-	held   float64 // s of the run at which the target was reached; NaN before
-}
-
-func (p *pacer) Next(ctx context.Context) (time.Time, error) {
-	if err := ctx.Err(); err != nil {
-		return time.Time{}, err
-	}
-	if p.due > longest {
-		return time.Time{}, errLost
-	}
-	p.due += p.load.Tick
-	late := time.Duration(p.load.Jitter * p.random.Float64() * float64(p.load.Tick))
-	p.bench.AdvanceTo(p.due + late)
-	p.bench.TruthInto(&p.now)
-	p.watch(&p.now)
-	p.audit.see(&p.now)
-	if p.now.Output {
-		p.report.AtEnd, p.now = p.now, p.report.AtEnd // the slices are used in turn
-	}
-	return p.bench.Now(), nil
-}
-
-// watch notes where the load was as its fault began. One that was there before, or
-// that is no line of the timetable, began with the run.
-func (p *pacer) watch(t *virtual.Truth) {
-	if t.RunSeconds < 0 {
-		return
-	}
-	if math.IsNaN(p.held) && t.Volts >= 0.995*float64(p.report.Plan.TargetVolts)-0.2 {
-		p.held = t.RunSeconds
-	}
-	r := p.report
-	r.Warmest, r.Coldest = math.Max(r.Warmest, t.Celsius), math.Min(r.Coldest, t.Celsius)
-	if p.load.Injection == nil || !math.IsNaN(r.Onset) || len(p.load.Setup.Faults) > 0 && len(t.Faults) == 0 {
-		return
-	}
-	if shows := p.load.Injection.shows; shows != nil && !shows(t) {
-		return
-	}
-	r.Onset = t.RunSeconds
-	if len(t.Faults) > 0 && p.load.Injection.shows == nil {
-		r.Onset = math.Max(0, t.RunSeconds-t.Seconds+t.Faults[0].Since.Seconds())
-	}
-	was := t
-	if r.AtEnd.Output {
-		was = &r.AtEnd // the tick before
-	}
-	r.OnsetVolts, r.OnsetAmperes, r.OnsetLimited = was.Volts, was.Amperes, was.Limited
-	r.OnsetHeld = -1
-	if !math.IsNaN(p.held) {
-		r.OnsetHeld = t.RunSeconds - p.held
-	}
-}
-
-// memory is a record that keeps counts only.
+// memory is a record that keeps what is judged of its rows, and the rows themselves
+// where they are to be replayed.
 type memory struct {
 	report *Report
 	audit  *auditor
 }
 
-func (m *memory) Begin(context.Context, record.Intent) (string, error) {
-	m.audit.begun = true
+// Kept is what came to the record.
+type Kept struct {
+	Rows  int
+	Gap   float64 // s, the longest between two energised rows
+	Last  float64 // s, of the last energised row
+	Wrong string  // a number that is none
+
+	Run record.Run // whole, where it is replayed
+}
+
+func (m *memory) Begin(_ context.Context, in record.Intent) (string, error) {
+	if m.report.Case.NoRecord == recordBegin {
+		return "", errDisk
+	}
+	m.report.Kept.Run.Intent = in
+	m.audit.durable = true
 	return "1", nil
 }
 
-func (m *memory) Append(record.Row)                           { m.report.Rows++ }
-func (m *memory) Note(record.Event)                           {}
-func (m *memory) Finish(context.Context, record.Result) error { return nil }
+func (m *memory) Append(row record.Row) { m.report.Kept.take(row, m.report.Case.Replayed) }
+
+func (m *memory) Note(ev record.Event) {
+	if kept := &m.report.Kept; m.report.Case.Replayed {
+		kept.Run.Events = append(kept.Run.Events, ev)
+	}
+}
+
+func (m *memory) Finish(context.Context, record.Result) error {
+	if m.report.Case.NoRecord == recordFinish {
+		return errDisk
+	}
+	return nil
+}
+
+var errDisk = errors.New("no space left on the storage")
 
 // Errors are the relative errors of a finished run against the plant.
 type Errors struct {
@@ -177,10 +211,7 @@ type Errors struct {
 func (r Report) Against() Errors {
 	truth, declared := r.AtEnd, float64(r.Plan.Area)
 	thinnest := truth.Film[0]
-	area := 0.0
-	for _, part := range r.Case.Setup.Parts {
-		area += float64(part.Area) * float64(max(part.Count, 1))
-	}
+	area := areaOf(&r.Case)
 	return Errors{
 		Area:              relative(r.Result.LiveArea, area*r.Plan.Law.Efficiency/r.Case.Setup.Parameters.Film.Efficiency),
 		EndDensity:        relative(r.Result.EndDensity, float64(unit.Amperes(truth.FilmAmperes).Over(unit.SquareCentimetres(declared)))),

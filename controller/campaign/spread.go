@@ -22,7 +22,15 @@ type Case struct {
 	Tick    time.Duration
 	Jitter  float64 // share of a tick by which it may be late
 
-	Injection *Injection // nil: in good order
+	Block     Block
+	Injection *Injection    // nil: in good order
+	Second    *Injection    // of a run with two faults
+	First     string        // the line of the timetable that the first of them is; eventFirst: none, "": it is in the rack or the request
+	Late      []Late        // what the timetable does not know
+	WallClock time.Duration // of the computer, from what it should be
+	NoRecord  noRecord
+	Chaos     *Chaos // disorder
+	Replayed  bool   // the rows are kept and replayed
 }
 
 // stream keeps the draws of a case apart from the plant's own.
@@ -61,6 +69,9 @@ func Healthy(seed uint64, surface *colour.Surface, s Spread) Case {
 	}
 	c.Request = request(d, &parameters, declared, parts, wrong)
 	c.Request.Surface = surface
+	if !s.OwnCalibration {
+		c.knows(draw{rand.New(rand.NewPCG(seed, stream+6))})
+	}
 	d.readable(&parameters, c.Request.Profile.End.CurrentDensity.At(unit.SquareCentimetres(declared)))
 	return c
 }
