@@ -10,10 +10,13 @@ import (
 // The settings of the file. Pages are small because a memory card writes whole
 // pages: with 512 bytes, one second of samples is one frame of the log; the
 // figures are in doc.go. The log is folded into the file each walPages pages, and
-// cut back to walLimit should a long reader have let it grow.
+// cut back to walLimit should a long reader have let it grow. A connection keeps
+// cacheKiB of pages: rows are appended, so more of them (2,000 KiB by default) would
+// only make a process that keeps a record grow for its first hour.
 const (
 	applicationID = 0x416e6f64 // "Anod"
 	pageSize      = 512
+	cacheKiB      = 256
 	walPages      = 1000
 	walLimit      = 4 << 20
 	busyMillis    = 4000
@@ -32,6 +35,7 @@ func writerName(path string) string {
 		"_pragma": {
 			fmt.Sprintf("busy_timeout(%d)", busyMillis),
 			fmt.Sprintf("page_size(%d)", pageSize),
+			fmt.Sprintf("cache_size(%d)", -cacheKiB),
 			fmt.Sprintf("wal_autocheckpoint(%d)", walPages),
 			fmt.Sprintf("journal_size_limit(%d)", walLimit),
 			"cell_size_check(1)",
@@ -44,7 +48,7 @@ func readerName(path string) string {
 		"mode":       {"ro"},
 		"_dqs":       {"0"},
 		"_defensive": {"1"},
-		"_pragma":    {fmt.Sprintf("busy_timeout(%d)", busyMillis), "cell_size_check(1)"},
+		"_pragma":    {fmt.Sprintf("busy_timeout(%d)", busyMillis), fmt.Sprintf("cache_size(%d)", -cacheKiB), "cell_size_check(1)"},
 	})
 }
 
