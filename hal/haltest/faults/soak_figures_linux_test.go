@@ -15,13 +15,22 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// figure is the process at a moment.
+// figure is the process at a moment. Anonymous memory is what the process has made; the
+// rest of what is resident are pages of the program and of files, which the system brings
+// in and takes away as it likes. Of the anonymous memory, what the runtime of Go does not
+// hold is the database's.
 type figure struct {
 	Seconds     float64 `json:"t_s"`
 	Goroutines  int     `json:"goroutines"`
 	Descriptors int     `json:"descriptors"`
 	RSS         float64 `json:"rss_mib"`
-	Heap        float64 `json:"heap_mib"` // after a collection
+	Anonymous   float64 `json:"rss_anonymous_mib"`
+	Files       float64 `json:"rss_files_mib"`
+	Heap        float64 `json:"heap_mib"`          // after a collection
+	InUse       float64 `json:"heap_in_use_mib"`   // in spans that hold something
+	Idle        float64 `json:"heap_idle_mib"`     // kept for later, resident or not
+	Released    float64 `json:"heap_released_mib"` // given back to the system
+	Runtime     float64 `json:"runtime_mib"`       // all that the runtime of Go holds and has not given back
 	Load        float64 `json:"load_average"`
 }
 
@@ -32,10 +41,14 @@ func look(t *testing.T, at time.Duration) figure {
 	runtime.GC()
 	var memory runtime.MemStats
 	runtime.ReadMemStats(&memory)
+	files := mib(uint64(fieldOf(t, "/proc/self/statm", 2)) * uint64(os.Getpagesize())) // with what is shared, of which there is none
+	rss := mib(uint64(fieldOf(t, "/proc/self/statm", 1)) * uint64(os.Getpagesize()))
 	return figure{Seconds: at.Seconds(), Goroutines: runtime.NumGoroutine(), Descriptors: len(open),
-		RSS: float64(fieldOf(t, "/proc/self/statm", 1)) * float64(os.Getpagesize()) / (1 << 20), Heap: float64(memory.HeapAlloc) / (1 << 20),
-		Load: loadAverage(t)}
+		RSS: rss, Anonymous: rss - files, Files: files, Heap: mib(memory.HeapAlloc), InUse: mib(memory.HeapInuse),
+		Idle: mib(memory.HeapIdle), Released: mib(memory.HeapReleased), Runtime: mib(memory.Sys - memory.HeapReleased), Load: loadAverage(t)}
 }
+
+func mib(bytes uint64) float64 { return float64(bytes) / (1 << 20) }
 
 func fieldOf(t *testing.T, path string, field int) int {
 	t.Helper()
@@ -90,13 +103,25 @@ type grows struct {
 	Goroutines  *float64 `json:"goroutines"`
 	Descriptors *float64 `json:"descriptors"`
 	RSS         *float64 `json:"rss_mib"`
+	Anonymous   *float64 `json:"rss_anonymous_mib"`
+	Files       *float64 `json:"rss_files_mib"`
 	Heap        *float64 `json:"heap_mib"`
+	InUse       *float64 `json:"heap_in_use_mib"`
+	Runtime     *float64 `json:"runtime_mib"`
 }
 
 func growth(all []figure) grows {
-	return grows{slope(all, func(f figure) float64 { return float64(f.Goroutines) }),
-		slope(all, func(f figure) float64 { return float64(f.Descriptors) }),
-		slope(all, func(f figure) float64 { return f.RSS }), slope(all, func(f figure) float64 { return f.Heap })}
+	of := func(column func(figure) float64) *float64 { return slope(all, column) }
+	return grows{
+		Goroutines:  of(func(f figure) float64 { return float64(f.Goroutines) }),
+		Descriptors: of(func(f figure) float64 { return float64(f.Descriptors) }),
+		RSS:         of(func(f figure) float64 { return f.RSS }),
+		Anonymous:   of(func(f figure) float64 { return f.Anonymous }),
+		Files:       of(func(f figure) float64 { return f.Files }),
+		Heap:        of(func(f figure) float64 { return f.Heap }),
+		InUse:       of(func(f figure) float64 { return f.InUse }),
+		Runtime:     of(func(f figure) float64 { return f.Runtime }),
+	}
 }
 
 // soakReport is the JSON of a soak.
