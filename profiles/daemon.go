@@ -1,5 +1,7 @@
 package profiles
 
+import "time"
+
 // Daemon is what a shop writes down of its daemon. What is "" or empty was not given,
 // and is then as the flags of the command say. Paths are as in the file: where they are
 // relative, to the folder of the file.
@@ -13,6 +15,9 @@ type Daemon struct {
 	Certificate string       `json:"certificate,omitempty"`
 	Key         string       `json:"key,omitempty"` // of the certificate
 	Credentials []Credential `json:"credentials,omitempty"`
+
+	BoardWatchdog     string        `json:"board_watchdog,omitempty"`      // device, such as /dev/watchdog
+	BoardWatchdogTime time.Duration `json:"board_watchdog_time,omitempty"` // until it starts the board again; 0: the usual one
 }
 
 // The roles of those who come with credentials. Both may stop, as everybody may.

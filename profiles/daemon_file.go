@@ -31,6 +31,8 @@ func daemonFields(d *Daemon) []field {
 		may("racks", text(&d.Racks, 300)),
 		may("certificate", text(&d.Certificate, 300)),
 		may("key", text(&d.Key, 300)),
+		may("board watchdog", devicePath(&d.BoardWatchdog)),
+		may("board watchdog time", duration(&d.BoardWatchdogTime, 5, 60)),
 		may("credentials", each(mostCredentials, "a list of persons", func(r *report, n *node) {
 			var one Credential
 			r.credential(n, &one, d.Credentials)
@@ -44,9 +46,23 @@ func (r *report) belongTogether(n *node, g given) {
 	if g.has("certificate") != g.has("key") {
 		r.say(lastOf(g, "certificate", "key"), "certificate and key belong together: give both")
 	}
+	if g.has("board watchdog time") && !g.has("board watchdog") {
+		r.say(lastOf(g, "board watchdog time"), "board watchdog time: there is no board watchdog: name its device, such as board watchdog: /dev/watchdog")
+	}
 	if g.good["listen"] != nil && !g.has("credentials") && !Loopback(g.good["listen"].text) {
 		r.say(g.good["listen"], "listen: %q can be reached from other machines: credentials are needed then; without them use 127.0.0.1 or [::1]", g.good["listen"].text)
 	}
+}
+
+// devicePath reads the name of a device of the system.
+func devicePath(to *string) reader {
+	return valued(func(s string) error {
+		if !strings.HasPrefix(s, "/dev/") || len(s) > 100 {
+			return fmt.Errorf("%q is no device; write its whole path, such as /dev/watchdog", brief(s))
+		}
+		*to = s
+		return nil
+	})
 }
 
 func (r *report) credential(n *node, c *Credential, before []Credential) {

@@ -2,6 +2,7 @@ package profiles
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -14,6 +15,8 @@ func TestDaemon(t *testing.T) {
 	assert.Equal(t, []string{"bench.example"}, d.Hosts)
 	assert.Equal(t, "bench.yaml", d.Bench)
 	assert.Equal(t, "racks", d.Racks)
+	assert.Equal(t, "/dev/watchdog", d.BoardWatchdog)
+	assert.Equal(t, 15*time.Second, d.BoardWatchdogTime)
 	require.Len(t, d.Credentials, 2)
 	assert.Equal(t, RoleOperate, d.Credentials[0].Role)
 	assert.NotEmpty(t, d.Credentials[0].Password)

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -29,6 +30,8 @@ type serveFlags struct {
 	profiles, racks string // folders of the shop
 	persons         []web.Person
 	sealed          *tls.Config // nil: without TLS
+	watchdog        string      // of the board; "" for none
+	watchdogTime    time.Duration
 }
 
 func newServeCommand(e env) *cobra.Command {
@@ -67,6 +70,7 @@ func (f *serveFlags) registerServe(command *cobra.Command) {
 	flags.StringVar(&f.config, "config", "", "file that says what the flags say, and who may reach the daemon from other machines; a flag goes first")
 	flags.StringVar(&f.listen, "listen", usualListen, "address to listen at; port 0 is any free one")
 	flags.StringArrayVar(&f.hosts, "allow-host", nil, "a further name that a browser may call this bench by; may be repeated")
+	flags.StringVar(&f.watchdog, "board-watchdog", "", "watchdog of this computer, such as /dev/watchdog, fed by finished ticks that read the lid switch")
 	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "embedded bench: the rack in its bath, by its name or a file")
 	flags.Float64Var(&f.speed, "speed", 1, "embedded bench: so many times real time, from 0.1 to 1000")
 	flags.Uint64Var(&f.seed, "seed", 1, "embedded bench: the same seed gives the same noise")

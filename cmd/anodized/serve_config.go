@@ -31,11 +31,13 @@ func (f *serveFlags) configure(given func(flag string) bool) error {
 		to          *string
 	}{
 		{"listen", file.Listen, &f.listen}, {"bench", f.beside(file.Bench), &f.bench}, {"journal", f.beside(file.Journal), &f.journal},
+		{"board-watchdog", file.BoardWatchdog, &f.watchdog},
 	} {
 		if one.value != "" && !given(one.flag) {
 			*one.to = one.value
 		}
 	}
+	f.watchdogTime = file.BoardWatchdogTime
 	f.hosts = append(f.hosts, file.Hosts...)
 	f.profiles, f.racks = f.beside(file.Profiles), f.beside(file.Racks)
 	if err := folders(f.profiles, f.racks); err != nil {

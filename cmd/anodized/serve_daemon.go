@@ -29,6 +29,7 @@ type daemon struct {
 	job      job // what hangs in the embedded bench, and where the journal is
 	bench    bench
 	station  *controller.Station
+	offAtEnd bool   // the output is confirmed off: an end that is not clean leaves the board's watchdog armed
 	nextRack func() // calls the person of the embedded bench; nil for another
 }
 
@@ -44,9 +45,23 @@ func (d *daemon) serve(ctx context.Context, kept *journal.Journal, listener net.
 	signals := make(chan os.Signal, signalRoom)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer signal.Stop(signals)
-	dog := newWatchdog(d.env.getenv, d.log)
+	dog := newServiceDog(d.env.getenv, d.log)
+	board, err := d.armBoard()
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	d.offAtEnd = true // nothing was energised yet
+	err = d.serveWith(ctx, kept, listener, signals, dog, beats(dog, board))
+	if board != nil {
+		err = errors.Join(err, board.Close(d.offAtEnd))
+	}
+	return err
+}
+
+// serveWith serves with every watchdog in place.
+func (d *daemon) serveWith(ctx context.Context, kept *journal.Journal, listener net.Listener, signals chan os.Signal, dog *serviceDog, beat func()) error {
 	d.station = controller.New(d.bench.devices, d.patient(), kept, d.log, controller.Options{
-		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: dog.beat, BuildYear: buildYear(),
+		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: beat, BuildYear: buildYear(),
 	})
 	server, err := d.windows(kept)
 	if err != nil {
@@ -65,7 +80,9 @@ func (d *daemon) serve(ctx context.Context, kept *journal.Journal, listener net.
 	if err := d.announce(listener); err != nil {
 		endStation()
 		endWindows()
-		return errors.Join(err, <-stationEnded, <-served)
+		last := <-stationEnded
+		d.offAtEnd = last == nil
+		return errors.Join(err, last, <-served)
 	}
 	return d.until(ctx, ends{signals, stationEnded, served, endStation, endWindows, dog})
 }
@@ -75,13 +92,14 @@ type ends struct {
 	signals              <-chan os.Signal
 	station, windows     chan error
 	endStation, endViews context.CancelFunc
-	dog                  *watchdog
+	dog                  *serviceDog
 }
 
 // until waits for the first end, and brings about the rest: the load, the Station,
 // the windows, in that order.
 func (d *daemon) until(ctx context.Context, e ends) error {
 	var failure error
+	byItself := false
 	select {
 	case what := <-e.signals:
 		d.endLoad(signalWord(what), e.signals)
@@ -91,12 +109,14 @@ func (d *daemon) until(ctx context.Context, e ends) error {
 		d.endLoad("the page and the API are gone", e.signals)
 		e.windows <- nil
 	case failure = <-e.station:
-		failure = errors.Join(errors.New("the station has ended by itself"), failure)
+		failure, byItself = errors.Join(errors.New("the station has ended by itself"), failure), true
 		e.station <- nil
 	}
 	e.dog.stopping()
 	e.endStation()
-	failure = errors.Join(failure, <-e.station)
+	last := <-e.station
+	d.offAtEnd = last == nil && !byItself
+	failure = errors.Join(failure, last)
 	e.endViews()
 	return errors.Join(failure, <-e.windows)
 }

@@ -9,10 +9,10 @@ import (
 	systemd "github.com/coreos/go-systemd/v22/daemon"
 )
 
-// watchdog tells systemd, where that started us, that we are ready and still alive.
+// serviceDog tells systemd, where that started us, that we are ready and still alive.
 // It is fed by finished ticks and by nothing else: a page that still answers over a
 // loop that hangs feeds nothing.
-type watchdog struct {
+type serviceDog struct {
 	notify func(state string) (bool, error)
 	every  time.Duration // 0: nobody watches
 	log    *slog.Logger
@@ -21,8 +21,8 @@ type watchdog struct {
 	last time.Time
 }
 
-func newWatchdog(getenv func(string) string, log *slog.Logger) *watchdog {
-	w := &watchdog{log: log, notify: func(state string) (bool, error) { return systemd.SdNotify(false, state) }}
+func newServiceDog(getenv func(string) string, log *slog.Logger) *serviceDog {
+	w := &serviceDog{log: log, notify: func(state string) (bool, error) { return systemd.SdNotify(false, state) }}
 	if getenv("NOTIFY_SOCKET") == "" {
 		return w
 	}
@@ -36,7 +36,7 @@ func newWatchdog(getenv func(string) string, log *slog.Logger) *watchdog {
 }
 
 // beat feeds, at most four times in the period that systemd allows.
-func (w *watchdog) beat() {
+func (w *serviceDog) beat() {
 	if w.every <= 0 {
 		return
 	}
@@ -52,7 +52,7 @@ func (w *watchdog) beat() {
 }
 
 // ready says so once the first tick has finished.
-func (w *watchdog) ready(ctx context.Context, ticked func() bool) {
+func (w *serviceDog) ready(ctx context.Context, ticked func() bool) {
 	look := time.NewTicker(firstTick)
 	defer look.Stop()
 	for !ticked() {
@@ -65,9 +65,9 @@ func (w *watchdog) ready(ctx context.Context, ticked func() bool) {
 	w.say(systemd.SdNotifyReady)
 }
 
-func (w *watchdog) stopping() { w.say(systemd.SdNotifyStopping) }
+func (w *serviceDog) stopping() { w.say(systemd.SdNotifyStopping) }
 
-func (w *watchdog) say(state string) {
+func (w *serviceDog) say(state string) {
 	if _, err := w.notify(state); err != nil {
 		w.log.Warn("systemd was not told", "state", state, "error", err)
 	}

@@ -45,7 +45,7 @@ func TestSystemdIsTold(t *testing.T) {
 func TestWatchdogIsFedFourTimesAPeriodAtMost(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		fed := atomic.Int32{}
-		w := &watchdog{every: 500 * time.Millisecond, log: slog.New(slog.DiscardHandler),
+		w := &serviceDog{every: 500 * time.Millisecond, log: slog.New(slog.DiscardHandler),
 			notify: func(string) (bool, error) { fed.Add(1); return true, nil }}
 		tick := time.NewTicker(tickPeriod)
 		defer tick.Stop()
@@ -58,7 +58,33 @@ func TestWatchdogIsFedFourTimesAPeriodAtMost(t *testing.T) {
 }
 
 func TestNobodyWatchesWithoutSystemd(t *testing.T) {
-	w := newWatchdog(func(string) string { return "" }, slog.New(slog.DiscardHandler))
+	w := newServiceDog(func(string) string { return "" }, slog.New(slog.DiscardHandler))
 	w.notify = func(string) (bool, error) { t.Error("nobody asked"); return false, nil }
 	w.beat()
+}
+
+// What was counted on and is not there is no detail to go on without.
+func TestBoardWatchdogThatCannotBeHadIsRefused(t *testing.T) {
+	t.Parallel()
+	run := start(t, "serve", "--json", "--listen", "127.0.0.1:0", "--board-watchdog", "/dev/null", "--journal", filepath.Join(t.TempDir(), "j.db"))
+	assert.Equal(t, statusCannot, run.end())
+	assert.Contains(t, run.errors.String(), "no watchdog")
+}
+
+// Five ticks a second, as a slow link has, feed the service manager well within its two
+// seconds, also where one of them comes half a second late.
+func TestServiceWatchdogAtFiveTicksASecond(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		last, longest := time.Now(), time.Duration(0)
+		w := &serviceDog{every: 500 * time.Millisecond, log: slog.New(slog.DiscardHandler),
+			notify: func(string) (bool, error) {
+				longest, last = max(longest, time.Since(last)), time.Now()
+				return true, nil
+			}}
+		for n := range 100 {
+			<-time.After(200*time.Millisecond + time.Duration(n%10/9)*500*time.Millisecond)
+			w.beat()
+		}
+		assert.LessOrEqual(t, longest, 1300*time.Millisecond)
+	})
 }
