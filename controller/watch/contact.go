@@ -112,7 +112,7 @@ const (
 // be late here.
 func (w *Watch) gone(s *sample, predicted float64) {
 	stands := s.v > 0.995*w.peak-0.05
-	visible := predicted > max(10*w.noiseI.sd(), 10*w.stepAmperes()) || w.medianI.value() > 10*w.stepAmperes()
+	visible := !math.IsNaN(w.contact.goneSince) || predicted > 10*max(w.scatterI, w.stepAmperes())
 	is := stands && visible && s.i < goneShare*predicted
 	if since(&w.contact.goneSince, s.t, is) >= goneSeconds-1e-9 {
 		w.found.add(fault.ContactLost, s.t, "certain", s.i/predicted, s.v)
@@ -158,6 +158,7 @@ const (
 	slopeWindow   = 1.5 // s of its slope, and of the film's at the current limit
 	slowWindow    = 3.0 // s of the latter where the film grows slowly
 	voltsWindow   = 4.0 // s of the slope of volts that the supply leads: a lost part does not bend them
+	stillClimbs   = 0.5 // of that slope, lately: volts that stand need less current, too
 	trustedSeries = 0.7 // of the series resistance: one too high makes a fall of any noise
 )
 
@@ -172,7 +173,7 @@ func (w *Watch) window() float64 {
 // ratio is I over the growth of the film's volts, A s/V: the area. Not a number where
 // the film hardly grows or the voltage is coming back from somewhere.
 func (w *Watch) ratio(now float64, paced bool) float64 {
-	var volts, amperes sums
+	var volts, lately, amperes sums
 	current, n := 0.0, 0.0
 	window, long := w.window(), voltsWindow
 	if paced {
@@ -188,6 +189,7 @@ func (w *Watch) ratio(now float64, paced bool) float64 {
 		volts.add(s.t, s.v)
 		if age <= window {
 			amperes.add(s.t, s.i)
+			lately.add(s.t, s.v)
 		}
 		if age <= currentWindow+1e-9 {
 			current, n = current+s.i, n+1
@@ -199,7 +201,7 @@ func (w *Watch) ratio(now float64, paced bool) float64 {
 	rate, climb := float64(w.book.rate), volts.line().slope
 	growth := climb - w.trusted()*amperes.line().slope
 	w.contact.growth = growth
-	if climb < 0.02*rate || climb > 1.5*rate+0.05 || !(growth > 0) {
+	if climb < 0.02*rate || climb > 1.5*rate+0.05 || lately.line().slope < stillClimbs*climb || !(growth > 0) {
 		return math.NaN()
 	}
 	return current / n / growth
@@ -248,8 +250,8 @@ func (w *Watch) rampGone(k Tick) {
 	s, rate := w.ring.at(0), float64(w.book.rate)
 	old := w.ring.at(min(w.ring.n-1, 5))
 	climbing := s.t > old.t && (s.v-old.v)/(s.t-old.t) > 0.3*rate
-	if climbing && w.drew(s.v) && w.seenThrough(s.t-goneFrom) {
-		w.gone(s, max(0.5*w.expected, w.drawn(s.t, goneTo, goneFrom)))
+	if climbing && w.drew(s.v) {
+		w.gone(s, max(0.5*w.expected, w.drewBefore(s.t)))
 	} else {
 		w.contact.goneSince = math.NaN()
 	}
@@ -257,6 +259,15 @@ func (w *Watch) rampGone(k Tick) {
 
 // The second before a rack fell off, as ages in s.
 const goneTo, goneFrom = 0.5, 1.5
+
+// drewBefore is what flowed in that second, 0 where that was not seen: a hold
+// that has just begun loses no more of it.
+func (w *Watch) drewBefore(now float64) float64 {
+	if before := w.drawn(now, goneTo, goneFrom); before > 0 && w.seenThrough(now-goneFrom) {
+		return before
+	}
+	return 0
+}
 
 // drew tells whether the rack must draw current at these volts: because it did
 // before, or because nothing can still cover it. What never drew any was not lost.

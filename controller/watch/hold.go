@@ -20,7 +20,7 @@ const (
 // only a larger fall counts, for longer.
 func (w *Watch) holdContact(k Tick) {
 	now, held := float64(k.T), float64(k.T)-w.decay.start
-	w.gone(w.ring.at(0), w.lower(held))
+	w.gone(w.ring.at(0), max(w.lower(held), w.drewBefore(now)))
 	window := min(holdWindow, held-0.5)
 	if held < youngHold || !w.seenThrough(now-holdWindow-gapSettles) {
 		return

@@ -38,6 +38,7 @@ type Watch struct {
 	medianI      median5
 	noiseV       noise
 	noiseI       noise
+	scatterI     float64 // A, of it without the last reading
 	charge       charge
 	fit          area
 	live         fit
@@ -129,6 +130,9 @@ func (w *Watch) accept(k Tick) {
 	s := sample{t: float64(k.T), v: float64(k.Volts), i: float64(k.Amperes - w.bench.Zero), ratio: math.NaN()}
 	v, i := w.medianV.push(s.v), w.medianI.push(s.i)
 	w.noiseV.push(s.v)
+	if sd := w.noiseI.sd(); sd > 0 {
+		w.scatterI = sd
+	}
 	w.noiseI.push(s.i)
 	perVolt := 1 / w.law.NMPerVolt(w.density(s.i)) // V/nm
 	s.film = (s.v - w.series()*s.i) / perVolt
