@@ -21,6 +21,8 @@ type owner struct {
 	away    unit.Seconds // how much of that no exchange of the last tick explains
 	took    time.Duration
 	overrun uint64
+	lates   Times // how late the ticks were, and how long they took
+	longs   Times
 	errors  Errors
 
 	input process.Input

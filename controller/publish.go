@@ -168,7 +168,7 @@ func estimates(e watch.Estimates, fraction float64) (EstimatesView, Progress) {
 func (s *Station) loopView() LoopView {
 	o := &s.owner
 	return LoopView{Lateness: max(0, o.late), Took: unit.Seconds(o.took.Seconds()), Overruns: o.overrun,
-		Dropped: s.lost(), Waiting: len(s.scribe.queue), Errors: o.errors}
+		Dropped: s.lost(), Waiting: len(s.scribe.queue), Errors: o.errors, Late: o.lates, Long: o.longs}
 }
 
 // age in milliseconds; unknown for what was never read.

@@ -130,6 +130,8 @@ type LoopView struct {
 	Dropped  uint64       `json:"rows_dropped"`
 	Waiting  int          `json:"rows_waiting"`
 	Errors   Errors       `json:"device_errors"`
+	Late     Times        `json:"-"` // of all ticks so far
+	Long     Times        `json:"-"` // how long they took
 }
 
 // Errors counts the exchanges that failed, by device, since the Station began.

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"anodized/controller/process"
+	"anodized/hal/unit"
 )
 
 // tick is one turn of the loop: read, decide, carry out, keep, show, and only then
@@ -26,6 +27,8 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	s.watchRecord(cmd)
 	s.watchClock(cmd)
 	o.took = began()
+	o.lates.add(max(0, o.late))
+	o.longs.add(unit.Seconds(o.took.Seconds()))
 	s.publish(cmd)
 	s.beat(cmd)
 	s.seeFetched(cmd)

@@ -31,7 +31,9 @@ func holding() *standing {
 		Estimates: controller.EstimatesView{LiveArea: 201, Charge: 54.1, ThicknessByVolts: 145.8, ThicknessByCharge: 145.1,
 			Density: 0.215, SeriesOhm: 3.1},
 		Progress: controller.Progress{Fraction: 0.8},
-		Loop:     controller.LoopView{Lateness: 0.001, Took: 0.004, Overruns: 2, Errors: controller.Errors{Supply: 3}},
+		Loop: controller.LoopView{Lateness: 0.001, Took: 0.004, Overruns: 2, Errors: controller.Errors{Supply: 3},
+			Late: controller.Times{Within: [len(controller.TimeBounds)]uint64{90, 5, 0, 2, 0, 0, 0, 0, 1}, Count: 99, Sum: 2.75},
+			Long: controller.Times{Within: [len(controller.TimeBounds)]uint64{0, 0, 0, 99}, Count: 99, Sum: 0.396}},
 	}}
 }
 

@@ -21,5 +21,8 @@ func line(family *dto.MetricFamily, m *dto.Metric) string {
 	if m.Counter != nil {
 		value = m.GetCounter().GetValue()
 	}
+	if h := m.Histogram; h != nil {
+		return fmt.Sprintf("%s_count %v\n%s_sum %v\n", name, h.GetSampleCount(), name, h.GetSampleSum())
+	}
 	return fmt.Sprintf("%s %v\n", name, value)
 }

@@ -18,6 +18,16 @@ func (w writer) count(m *metric, value float64, labels ...string) {
 	w.out <- prometheus.MustNewConstMetric(m.desc, prometheus.CounterValue, value, labels...)
 }
 
+// times writes a histogram, whose buckets count all that is not above their bound.
+func (w writer) times(m *metric, t controller.Times) {
+	buckets, below := make(map[float64]uint64, len(controller.TimeBounds)), uint64(0)
+	for i, bound := range controller.TimeBounds {
+		below += t.Within[i]
+		buckets[float64(bound)] = below
+	}
+	w.out <- prometheus.MustNewConstHistogram(m.desc, t.Count, float64(t.Sum), buckets)
+}
+
 // known writes a number times a factor, and nothing where it is not known.
 func (w writer) known(m *metric, n controller.Number, factor float64, labels ...string) {
 	if n.Known() {
@@ -78,8 +88,8 @@ func (w writer) estimates(s *controller.Snapshot) {
 
 func (w writer) loop(s *controller.Snapshot) {
 	w.count(ticks, float64(s.Tick))
-	w.gauge(tickDuration, float64(s.Loop.Took))
-	w.gauge(tickLateness, max(0, float64(s.Loop.Lateness)))
+	w.times(tickDuration, s.Loop.Long)
+	w.times(tickLateness, s.Loop.Late)
 	w.count(tickOverruns, float64(s.Loop.Overruns))
 	w.count(rowsDropped, float64(s.Loop.Dropped))
 	for _, device := range []struct {
