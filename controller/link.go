@@ -92,7 +92,7 @@ func (s *Station) choosePace() {
 	if !carries(period, o.traffic.median) {
 		period = max(period, slowTick)
 	}
-	if !carries(period, o.traffic.median) {
+	if !carries(period, o.traffic.median) || !s.holds(period) {
 		o.pace = process.PaceTooSlow
 		return
 	}
@@ -106,6 +106,16 @@ func (s *Station) choosePace() {
 	}
 }
 
+// holds tells whether the contactor's one-shot outlasts ticks of this length: it sees a
+// rising edge each second one, and one edge may be missed.
+func (s *Station) holds(period time.Duration) bool {
+	held := s.devices.OneShot
+	return s.devices.Contactor == nil || held <= 0 || held >= edgesApart*period
+}
+
+// edgesApart is how many ticks a one-shot must bridge.
+const edgesApart = 4
+
 // carries tells whether a tick of this length has room for its traffic.
 func carries(tick, median time.Duration) bool { return float64(median) <= mostTraffic*float64(tick) }
 
@@ -113,6 +123,10 @@ func carries(tick, median time.Duration) bool { return float64(median) <= mostTr
 func (s *Station) paceWords() string {
 	o := &s.owner
 	took := fmt.Sprintf("the questions and settings of one tick take %d ms on these links (median of %d)", o.traffic.median.Milliseconds(), trafficTries)
+	if o.pace == process.PaceTooSlow && !s.holds(slowTick) {
+		return fmt.Sprintf("%s, which asks for ticks of %d ms: the contactor's one-shot of %v would let go between two pulses; give it %v or more, or use a quicker port",
+			took, slowTick.Milliseconds(), s.devices.OneShot, edgesApart*slowTick)
+	}
 	if o.pace == process.PaceTooSlow {
 		return fmt.Sprintf("%s, and even a tick of %d ms has room for %.0f ms: raise the baud rate, shorten the gap in the dialect, "+
 			"let it take several commands on a line (compound), or use a quicker port", took, slowTick.Milliseconds(), mostTraffic*float64(slowTick.Milliseconds()))
