@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"anodized/controller/process"
+	"anodized/hal"
 	"anodized/hal/unit"
 )
 
@@ -29,11 +30,18 @@ func (s *Station) readContactor() {
 	closed, err := s.devices.Contactor.Closed(ctx)
 	s.exchange.end()
 	o.input.Contactor.Fitted, o.input.Contactor.OK = true, err == nil
+	o.input.Contactor.Cleared = clears(s.devices.Contactor) && !s.enable.mayBeClosed()
 	if err != nil {
 		o.errors.Contactor++
 		return
 	}
 	o.input.Contactor.Closed, o.input.Contactor.At = closed, o.input.Now
+}
+
+// clears tells whether a drop ends the one-shot at once.
+func clears(c hal.Contactor) bool {
+	can, is := c.(hal.Clearer)
+	return is && can.Clears()
 }
 
 // bleedTime is how long the bleed resistor may take: 1 kohm brings even 2,000 cm2 of

@@ -36,6 +36,11 @@ type Contactor interface {
 	Halt() error
 }
 
+// Clearer is an optional ability of a [Contactor]: where Clears is true, Halt clears the
+// one-shot at once, and what is still closed soon after hangs. Else Halt only ends the
+// pulses, and the one-shot takes its time.
+type Clearer interface{ Clears() bool }
+
 // Voltmeter is an independent meter across the cell.
 type Voltmeter interface {
 	Voltage(ctx context.Context) (unit.Volts, time.Time, error)

@@ -10,12 +10,20 @@ import (
 // The times of the contactor.
 const (
 	closesWithin  unit.Seconds = 0.2 // from the first pulse to the mirror contact
-	opensWithin   unit.Seconds = 1.5 // from the last pulse: one-shot of 1 s, and the release
+	releaseWithin unit.Seconds = 0.5 // once the one-shot has ended: a coil with a bare diode takes a few tenths
 	unloadWithin  unit.Seconds = 0.3 // after off, for the current to go: contacts that open without load last
 	feedbackAge   unit.Seconds = 0.5
 	defaultLapses unit.Seconds = 1 // of the one-shot
 	lateShare                  = 0.7
 )
+
+// lapses is how long the one-shot holds the contactor after a pulse.
+func (c *Config) lapses() unit.Seconds {
+	if c.OneShot > 0 {
+		return c.OneShot
+	}
+	return defaultLapses
+}
 
 // contactor follows whether the contactor is where the pulses send it.
 type contactor struct {
@@ -25,10 +33,26 @@ type contactor struct {
 	want   bool         // pulses are asked for
 	since  unit.Seconds // when that changed last
 	pulled bool         // it was seen closed since
+
+	opensWithin unit.Seconds    // from the last pulse: the one-shot, and the release
+	pulse       unit.Seconds    // the tick that gave the last one
+	steps       [2]unit.Seconds // the times of the last two steps
+	cleared     unit.Seconds    // since when the one-shot is known to be cleared; NaN where it is not
 }
 
-func (c *contactor) see(in Contactor) {
+func newContactor(cfg Config) contactor {
+	return contactor{opensWithin: cfg.lapses() + releaseWithin, cleared: never}
+}
+
+func (c *contactor) see(in Contactor, now unit.Seconds) {
 	c.fitted = in.Fitted
+	c.steps = [2]unit.Seconds{c.steps[1], now}
+	switch {
+	case !in.Cleared || c.want:
+		c.cleared = never
+	case math.IsNaN(float64(c.cleared)):
+		c.cleared = now
+	}
 	if !in.OK {
 		return
 	}
@@ -42,7 +66,7 @@ func (c *contactor) see(in Contactor) {
 func (c *contactor) ask(want bool, now unit.Seconds) {
 	want = want && c.fitted
 	if c.want != want {
-		c.want, c.since, c.pulled = want, now, false
+		c.want, c.since, c.pulled, c.pulse = want, now, false, c.steps[0]
 	}
 }
 
@@ -69,9 +93,16 @@ func (c *contactor) released(now unit.Seconds) bool {
 	return !c.fitted || !c.want && c.open(now)
 }
 
-// welded tells whether it had its time to open and is not seen open.
+// welded tells whether it had its time to open and is not seen open: 1.5 s from the tick
+// of the last pulse, which is the one-shot and the release. Where the one-shot was cleared
+// only the release is left, and then it has to be seen closed: a mirror contact that is
+// merely not read gets its time.
 func (c *contactor) welded(now unit.Seconds) bool {
-	return c.fitted && !c.want && now-c.since >= opensWithin-1e-9 && !c.open(now)
+	if !c.fitted || c.want || c.open(now) {
+		return false
+	}
+	hangs := c.fresh(now) && c.last.Closed && c.last.At-c.cleared >= releaseWithin-1e-9 // false while it is not a number
+	return hangs || now-c.pulse >= c.opensWithin-1e-9
 }
 
 // guardContactor judges the mirror contact. A contactor that opens although it is
@@ -102,11 +133,7 @@ func (m *Machine) guardContactor() fault.Code {
 // controlWasLate tells whether the one-shot may have lapsed by itself: it is fed by
 // every second toggle.
 func (m *Machine) controlWasLate() bool {
-	lapses := m.cfg.OneShot
-	if lapses <= 0 {
-		lapses = defaultLapses
-	}
-	return m.dt+m.dtBefore > lateShare*lapses
+	return m.dt+m.dtBefore > lateShare*m.cfg.lapses()
 }
 
 // unload lets the contactor go once the current behind it has gone, and waits for

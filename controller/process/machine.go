@@ -65,7 +65,7 @@ type Machine struct {
 
 // New returns an idle machine for a bench. The output is off.
 func New(cfg Config) *Machine {
-	return &Machine{cfg: cfg, first: true, lid: newLid(), stopped: newLid(), start: never, reachedAt: never, within: never, clearedAt: never,
+	return &Machine{cfg: cfg, first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), start: never, reachedAt: never, within: never, clearedAt: never,
 		reading: Reading{At: unit.Seconds(math.Inf(-1))}}
 }
 
@@ -116,7 +116,7 @@ func (m *Machine) Step(in *Input, seen *Seen) Command {
 	m.dt, m.dtBefore = in.Now-m.now, m.dt
 	if m.first {
 		m.dt, m.dtBefore, m.first = 0, 0, false
-		m.contactor.since = in.Now
+		m.contactor.since, m.contactor.pulse = in.Now, in.Now
 	}
 	m.now, m.rejected = in.Now, NoEvent
 	m.remember(in)
@@ -157,7 +157,7 @@ func (m *Machine) remember(in *Input) {
 	stop := in.EmergencyStop
 	m.stopFitted = stop.Fitted
 	m.stopped.see(Interlock{OK: stop.OK, Closed: stop.Closed, At: stop.At}, in.Now)
-	m.contactor.see(in.Contactor)
+	m.contactor.see(in.Contactor, in.Now)
 	if in.Reading.OK {
 		m.gap.see(m, in)
 		m.reading = in.Reading

@@ -98,10 +98,11 @@ type EmergencyStop struct {
 
 // Contactor is what the mirror contact says. It is worthless unless OK.
 type Contactor struct {
-	Fitted bool
-	OK     bool
-	Closed bool
-	At     unit.Seconds
+	Fitted  bool
+	OK      bool
+	Closed  bool
+	At      unit.Seconds
+	Cleared bool // OK or not: the one-shot was cleared since the last pulse, so it opens at once
 }
 
 // Bath is the bath thermometer. Fitted is false where the bench has none.

@@ -75,6 +75,9 @@ func (c *Contactor) Halt() error {
 	return nil
 }
 
+// Clears is true: the drop line ends the one-shot at once.
+func (c *Contactor) Clears() bool { return true }
+
 // Closed tells whether the mirror contact does not say that the contactor is open. A
 // broken wire reads as closed, so it never proves a dead cell.
 func (c *Contactor) Closed(ctx context.Context) (bool, error) {

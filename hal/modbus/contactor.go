@@ -117,6 +117,10 @@ func (c *Contactor) Halt() error {
 	return errors.Join(errs...)
 }
 
+// Clears tells whether a Halt opens the contactor at once: there is a drop coil, or the
+// coil is held by the module alone.
+func (c *Contactor) Clears() bool { return c.o.Drop >= 0 || c.o.Watchdog }
+
 // out writes at once where the line is in doubt, without waiting for anything, and then
 // until the module has confirmed it.
 func (c *Contactor) out(ctx context.Context, request []byte) error {

@@ -104,6 +104,9 @@ func (c contactor) Halt() error {
 	})
 }
 
+// Clears is true.
+func (c contactor) Clears() bool { return true }
+
 // Closed is what the mirror contact says.
 func (c contactor) Closed(ctx context.Context) (closed bool, err error) {
 	if err := ctx.Err(); err != nil {
