@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"sync"
 	"time"
 )
 
@@ -28,8 +29,11 @@ type Stream interface {
 func ServeLine(ctx context.Context, line Stream, handler Handler) error {
 	stop := context.AfterFunc(ctx, func() { _ = line.Close() }) // the error of a second close says nothing
 	defer stop()
-	s := serial{line: line, handler: handler}
+	s := serial{line: line, handler: handler, units: map[byte]chan []byte{}}
 	defer s.leave()
+	working, finish := context.WithCancel(ctx)
+	defer s.working.Wait()
+	defer finish()
 	for {
 		err := s.receive()
 		switch {
@@ -42,7 +46,7 @@ func ServeLine(ctx context.Context, line Stream, handler Handler) error {
 		case err != nil:
 			return fmt.Errorf("serving a Modbus line: %w", err)
 		}
-		s.work(ctx)
+		s.work(working)
 	}
 }
 
@@ -51,7 +55,14 @@ type serial struct {
 	handler Handler
 	pending []byte
 	there   bool
+
+	units   map[byte]chan []byte // what each has been asked
+	working sync.WaitGroup
+	writing sync.Mutex
 }
+
+// mostWaiting is how many questions a unit that is busy keeps for later.
+const mostWaiting = 16
 
 func (s *serial) receive() error {
 	wait := idleTime
@@ -74,7 +85,7 @@ func (s *serial) leave() {
 	s.there, s.pending = false, s.pending[:0]
 }
 
-// work answers the request that is there. Whatever stands behind one came before its
+// work hands on the request that is there. Whatever stands behind one came before its
 // answer, which no master sends: it is dropped.
 func (s *serial) work(ctx context.Context) {
 	length := requestLength(s.pending)
@@ -89,12 +100,42 @@ func (s *serial) work(ctx context.Context) {
 	if !s.there {
 		s.there = s.handler.Connected()
 	}
-	reply := s.handler.Request(frame[0], append([]byte(nil), frame[1:length-2]...))
+	select {
+	case s.unit(ctx, frame[0]) <- append([]byte(nil), frame[:length-2]...):
+	default: // it is busy, and has no room for more
+	}
+}
+
+// unit is where a unit takes its questions. Each is a device of its own on the line: it
+// answers one question after the other, and keeps no other one from answering.
+func (s *serial) unit(ctx context.Context, number byte) chan []byte {
+	questions, there := s.units[number]
+	if there {
+		return questions
+	}
+	questions = make(chan []byte, mostWaiting)
+	s.units[number] = questions
+	s.working.Go(func() {
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case question := <-questions:
+				s.answer(ctx, number, s.handler.Request(number, question[1:]))
+			}
+		}
+	})
+	return questions
+}
+
+func (s *serial) answer(ctx context.Context, unit byte, reply Reply) {
 	if reply.Silent || reply.Close || reply.PDU == nil || !wait(ctx, reply.Delay) {
 		return
 	}
-	answer := append([]byte{frame[0]}, reply.PDU...)
+	answer := append([]byte{unit}, reply.PDU...)
 	answer = binary.LittleEndian.AppendUint16(answer, checkSum(answer))
+	s.writing.Lock()
+	defer s.writing.Unlock()
 	if err := s.line.SetWriteDeadline(time.Now().Add(frameTime)); err != nil {
 		return
 	}
