@@ -62,27 +62,29 @@ func (a *area) add(v, i, w, kq float64) {
 type fit struct {
 	series, film, area, areaSD float64
 	ok                         bool
+
+	inverse float64 // 1/A, 1/cm²: near zero, or below, where nothing grows; NaN before
 }
 
 // solve inverts the three by three normal matrix. With fewer than 20 readings
 // there is no answer.
 func (a *area) solve() fit {
 	if a.n < 20 {
-		return fit{}
+		return fit{inverse: math.NaN()}
 	}
 	m := a.m
 	c00, c01, c02 := m[3]*m[5]-m[4]*m[4], m[2]*m[4]-m[1]*m[5], m[1]*m[4]-m[2]*m[3]
 	c11, c12, c22 := m[0]*m[5]-m[2]*m[2], m[1]*m[2]-m[0]*m[4], m[0]*m[3]-m[1]*m[1]
 	det := m[0]*c00 + m[1]*c01 + m[2]*c02
 	if !(det > 0) {
-		return fit{}
+		return fit{inverse: math.NaN()}
 	}
 	series := (c00*a.b[0] + c01*a.b[1] + c02*a.b[2]) / det
 	film := (c01*a.b[0] + c11*a.b[1] + c12*a.b[2]) / det
 	inverse := (c02*a.b[0] + c12*a.b[1] + c22*a.b[2]) / det
 	if !(inverse > 0) || math.IsInf(inverse, 0) {
-		return fit{}
+		return fit{series: max(0, series), film: film, inverse: inverse}
 	}
 	sd := scatter * math.Sqrt(c22/det)
-	return fit{series: max(0, series), film: film, area: 1 / inverse, areaSD: sd / (inverse * inverse), ok: true}
+	return fit{series: max(0, series), film: film, area: 1 / inverse, areaSD: sd / (inverse * inverse), ok: true, inverse: inverse}
 }

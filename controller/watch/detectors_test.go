@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"anodized/controller/fault"
+	"anodized/controller/plan"
 	"anodized/controller/watch"
 	"anodized/hal/unit"
 
@@ -311,4 +312,29 @@ func TestAShortLeavesNoSeriesResistance(t *testing.T) {
 	require.Equal(t, fault.ShortCircuit, trip)
 	assert.True(t, math.IsNaN(float64(w.Summary().SeriesOhm)), "%v ohm", w.Summary().SeriesOhm)
 	assert.True(t, math.IsNaN(float64(w.Estimates().SeriesOhm)))
+}
+
+func TestPlatesOnPlusBelowTheLimit(t *testing.T) {
+	at := func(begins, ohm float64) (fault.Code, float64) {
+		p := reference()
+		p.ContactCheck = plan.ContactCheck{Volts: 8, Ramp: 0.5, NoContact: 0.02}
+		p.Law.Series = 10
+		w := watch.New(p, bench)
+		for n := 1; n <= 160; n++ {
+			volts := 0.05 * float64(n)
+			w.Update(watch.Tick{T: unit.Seconds(n) / 10, OK: true, Phase: watch.PhaseContactCheck, Set: unit.Volts(volts), Limit: 10,
+				Volts: unit.Volts(volts), Amperes: unit.Amperes(max(0, (volts-begins)/ohm))})
+			if w.Trip() != "" {
+				return w.Trip(), volts
+			}
+		}
+		return "", math.NaN()
+	}
+	code, volts := at(1.8, 10)
+	assert.Equal(t, fault.PolaritySwapped, code)
+	assert.Less(t, volts, 8.0)
+	code, _ = at(1.8, 12.5)
+	assert.Equal(t, fault.PolaritySwapped, code, "a bath that resists a quarter more than believed")
+	code, _ = at(0, 10)
+	assert.Empty(t, code, "a resistor begins at no volts")
 }

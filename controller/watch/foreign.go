@@ -25,7 +25,7 @@ func (f *foreign) reset() { *f = foreign{since: math.NaN(), halved: math.NaN(), 
 // The thresholds of a foreign metal.
 const (
 	standsBelow       = 0.1  // of the rate at which the limit's current forms a film
-	standSeconds      = 3.0  // s
+	standSeconds      = 2.4  // s, with the second point three and a half in all
 	probeSeconds      = 0.6  // s at half the limit, longer than any meter averages
 	probeWait         = 1.5  // s for the limit to be halved; a curve from elsewhere never does
 	splitsWater       = 1.2  // V, 1.23 V reversible splitting of water, from memory

@@ -12,6 +12,7 @@ func (w *Watch) judge(k Tick) {
 	w.following(k)
 	w.stuck(k)
 	w.wetted(k)
+	w.grownNothing(k)
 	w.course(k)
 	w.rising(k)
 	w.sagging(k)

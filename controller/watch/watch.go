@@ -50,6 +50,7 @@ type Watch struct {
 	blips        blips
 	breaking     breakdown
 	foreign      foreign
+	polarity     polarity
 	mixed        mixed
 	steady       steady
 	leak         leak
@@ -78,7 +79,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	start := max(float64(p.Law.NativeFilm), float64(p.ContactCheck.FormedVolts)*w.law.NMPerVolt(w.restDensity()))
 	w.start, w.thick, w.onset = start, start, math.NaN()
 	w.fit.reset(float64(p.Law.Series), start, w.decl)
-	w.live = fit{area: math.NaN(), areaSD: math.NaN(), series: math.NaN()}
+	w.live = fit{area: math.NaN(), areaSD: math.NaN(), series: math.NaN(), inverse: math.NaN()}
 	w.decay.reset()
 	w.book.reset()
 	w.contact.reset()
@@ -87,6 +88,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.blips.reset(w.most.DipShare)
 	w.breaking.reset()
 	w.foreign.reset()
+	w.polarity.reset()
 	w.steady.reset()
 	w.bath.reset()
 	w.zero.reset()
