@@ -17,7 +17,7 @@ func newJournalCommand(e env) *cobra.Command {
 	command := &cobra.Command{
 		Use:   "journal",
 		Short: "verify, back up, restore or export the journal",
-		Long: "Looks after the file that holds every run. All commands but restore only read it, and\n" +
+		Long: "Looks after the file that holds every run. All commands but restore and acknowledge only read it, and\n" +
 			"may be used while a load runs.",
 		Example: `  anodized journal verify
   anodized journal backup /media/stick/journal-2026-03.db
@@ -26,7 +26,8 @@ func newJournalCommand(e env) *cobra.Command {
 	}
 	command.PersistentFlags().StringVar(&f.journal, "journal", "", "journal, if not the usual one")
 	command.PersistentFlags().BoolVar(&f.json, "json", false, "print one JSON object")
-	command.AddCommand(newVerifyCommand(e, &f), newBackupCommand(e, &f), newRestoreCommand(e, &f), newExportCommand(e, &f))
+	command.AddCommand(newVerifyCommand(e, &f), newBackupCommand(e, &f), newRestoreCommand(e, &f), newExportCommand(e, &f),
+		newAcknowledgeJournalCommand(e, &f))
 	return command
 }
 

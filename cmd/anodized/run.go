@@ -198,6 +198,9 @@ func (j *job) tellStatus(e env, found journal.Status) {
 	if found.SetAside != "" {
 		fmt.Fprintf(e.stderr, "anodized: the journal was damaged (%s): it was set aside as %s and a new one begun\n", found.Why, found.SetAside)
 	}
+	if found.Waiting != "" {
+		fmt.Fprintf(e.stderr, "anodized: no load begins until a person acknowledges the journal that was set aside: %s: anodized journal acknowledge --name YOUR-NAME\n", found.Waiting)
+	}
 	for _, run := range found.Closed {
 		fmt.Fprintf(e.stderr, "anodized: run %s was cut off: its record is closed as interrupted\n", run)
 	}

@@ -65,22 +65,55 @@ func checkNewest(db *sql.DB, path string) error {
 }
 
 // setAside gives a damaged journal and its log a new name, which it returns.
-func setAside(path string, now time.Time) (string, error) { return putAside(path, "damaged", now) }
+func setAside(path, why string, now time.Time) (string, error) {
+	name := asideName(path, "damaged", now)
+	if err := noteAside(path, aside{Journal: name, Why: why, At: now}); err != nil {
+		return "", err
+	}
+	return name, rename(path, name)
+}
 
 // putAside gives a journal and its log a name that says why and when. They are never
 // deleted: another day, or another tool, may read them.
 func putAside(path, why string, now time.Time) (string, error) {
+	name := asideName(path, why, now)
+	return name, rename(path, name)
+}
+
+// asideName is a name that nothing has.
+func asideName(path, why string, now time.Time) string {
 	name := path + "." + why + "-" + now.UTC().Format("20060102T150405Z")
 	for n, first := 2, name; exists(name); n++ {
 		name = fmt.Sprintf("%s-%d", first, n)
 	}
+	return name
+}
+
+// rename gives a journal and its log another name.
+func rename(path, name string) error {
 	for _, suffix := range []string{"", "-wal", "-shm"} {
 		err := os.Rename(path+suffix, name+suffix)
 		if err != nil && !(suffix != "" && errors.Is(err, fs.ErrNotExist)) {
-			return "", fmt.Errorf("setting the journal aside as %s: %w", name, err)
+			return fmt.Errorf("setting the journal aside as %s: %w", name, err)
 		}
 	}
-	return name, syncDirectory(path)
+	return syncDirectory(path)
+}
+
+// mayBegin refuses a run where its record would have no room, or a person does not know
+// yet that an earlier record is damaged.
+func (j *Journal) mayBegin() error {
+	if found := j.unsound.Load(); found != nil {
+		return *found
+	}
+	waiting, err := Unacknowledged(j.path)
+	if err != nil {
+		return err
+	}
+	if waiting != "" {
+		return fmt.Errorf("%w: %s: when you know what is missing: anodized journal acknowledge --name YOUR-NAME", ErrUnacknowledged, waiting)
+	}
+	return j.checkRoom()
 }
 
 // checkRoom refuses a run where the disk is nearly full.
@@ -89,9 +122,20 @@ func (j *Journal) checkRoom() error {
 	if err != nil {
 		return err
 	}
-	if free < j.options.LeastRoom {
+	if needed := j.needed(); free < needed {
 		return fmt.Errorf("%w: %d MiB are free beside %s, a run needs %d MiB: make room",
-			ErrNoRoom, free>>20, j.path, j.options.LeastRoom>>20)
+			ErrNoRoom, free>>20, j.path, needed>>20)
 	}
 	return nil
+}
+
+// needed is the least room, or that of twenty loads of this journal where they are long
+// ones: 64 MiB are two thousand of four minutes.
+func (j *Journal) needed() uint64 {
+	info, err := os.Stat(j.path)
+	var runs int64
+	if err != nil || j.Reader == nil || j.Reader.db == nil || j.Reader.db.QueryRow("SELECT coalesce(max(id), 0) FROM run").Scan(&runs) != nil || runs == 0 {
+		return j.options.LeastRoom
+	}
+	return max(j.options.LeastRoom, 20*uint64(info.Size()/runs))
 }

@@ -31,6 +31,9 @@ type Journal struct {
 	begins   chan *beginRequest
 	finishes chan *finishRequest
 	flushes  chan chan struct{}
+	unsound  atomic.Pointer[error] // what the weekly look at the whole file found
+	endCheck context.CancelFunc
+	checked  chan struct{} // closed when that look has ended
 	stop     chan struct{}
 	stopped  chan struct{}
 }
@@ -86,7 +89,7 @@ func (j *Journal) awaitIntent(ctx context.Context, request *beginRequest) (strin
 }
 
 func (j *Journal) beginRequest(in record.Intent) (*beginRequest, error) {
-	if err := j.checkRoom(); err != nil {
+	if err := j.mayBegin(); err != nil {
 		return nil, err
 	}
 	intent, err := json.Marshal(in)

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"anodized/controller/record"
+	"anodized/hal/haltest/leak"
 )
 
 // childVariable tells the test binary that it is the process to be killed.
@@ -29,7 +30,7 @@ func TestMain(m *testing.M) {
 			os.Exit(1)
 		}
 	}
-	os.Exit(m.Run())
+	os.Exit(leak.Main(m))
 }
 
 // recordUntilKilled begins run after run, and says on standard output what is

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -17,6 +18,7 @@ type Status struct {
 	Why        string   // what was wrong with it
 	Closed     []string // runs that were found open and are closed as interrupted now
 	Unreadable []string // runs that were found open and cannot be read
+	Waiting    string   // the journal that was set aside, now or before, until a person acknowledges that: no run begins
 }
 
 // Open opens the journal to write, and makes one where there is none: directories
@@ -50,16 +52,22 @@ func (o Options) withDefaults() Options {
 
 func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 	var status Status
-	db, err := openSound(path)
+	db, err := openUnsuspected(path)
 	if damaged(err) {
 		status.Why = err.Error()
-		if status.SetAside, err = setAside(path, options.Now()); err != nil {
+		if status.SetAside, err = setAside(path, status.Why, options.Now()); err != nil {
+			return nil, err
+		}
+		if err := forgetSuspicion(path); err != nil {
 			return nil, err
 		}
 		db, err = openSound(path)
 	}
 	if err != nil {
 		return nil, err
+	}
+	if status.Waiting, err = Unacknowledged(path); err != nil {
+		return nil, errors.Join(err, db.Close())
 	}
 	readers, err := openReader(path)
 	if err != nil {
@@ -70,7 +78,18 @@ func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 		return nil, errors.Join(err, readers.Close(), db.Close())
 	}
 	journal.begin(disk{db})
+	ctx, cancel := context.WithCancel(context.Background())
+	journal.endCheck = cancel
+	go journal.checkWeekly(ctx)
 	return journal, nil
+}
+
+// openUnsuspected opens a journal in which no whole look found damage.
+func openUnsuspected(path string) (*sql.DB, error) {
+	if err := suspected(path); err != nil {
+		return nil, err
+	}
+	return openSound(path)
 }
 
 // openSound opens a journal that has been looked over, or begins one.
@@ -96,7 +115,7 @@ func openSound(path string) (*sql.DB, error) {
 		return nil, err
 	}
 	if !found {
-		work = createTables
+		work = createAndNote
 	}
 	if err := work(db, path); err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -123,7 +142,7 @@ func newJournal(path string, options Options, lock *os.File, db, readers *sql.DB
 	j := &Journal{path: path, status: status, options: options, lock: lock, db: db,
 		ring: newRing(), gauge: &gauge{}, current: &atomic.Int64{},
 		begins: make(chan *beginRequest), finishes: make(chan *finishRequest), flushes: make(chan chan struct{}),
-		stop: make(chan struct{}), stopped: make(chan struct{})}
+		stop: make(chan struct{}), stopped: make(chan struct{}), checked: make(chan struct{})}
 	j.Reader = &Reader{db: readers, path: path, running: func() (int64, error) { return j.current.Load(), nil }}
 	return j
 }
@@ -135,6 +154,14 @@ func (j *Journal) begin(to store) {
 		defer close(j.stopped)
 		w.serve(j.begins, j.finishes, j.flushes, j.stop)
 	}()
+}
+
+// createAndNote begins a journal. A new one needs no look for a week.
+func createAndNote(db *sql.DB, path string) error {
+	if err := createTables(db, path); err != nil {
+		return err
+	}
+	return noteChecked(path, time.Now())
 }
 
 // Status is what Open found.
@@ -149,6 +176,8 @@ func (j *Journal) Close() error {
 }
 
 func (j *Journal) close() error {
+	j.endCheck()
+	<-j.checked
 	close(j.stop)
 	patience := time.NewTimer(closeWithin)
 	defer patience.Stop()
