@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"anodized/hal/haltest/leak"
 )
 
 // TestMain lets scripts, and tests that need another process, call this very
@@ -30,7 +32,7 @@ func (a apart) Run() int {
 		fmt.Fprintln(os.Stderr, "a folder for locks:", err)
 		return 1
 	}
-	return a.M.Run()
+	return leak.Main(a.M)
 }
 
 // TestScripts runs what a person would type. Beside the usual words of a script

@@ -4,9 +4,12 @@ import (
 	"fmt"
 	"os"
 	"testing"
+
+	"anodized/hal/haltest/leak"
 )
 
-// TestMain gives the locks of all tests a folder that goes with them.
+// TestMain gives the locks of all tests a folder that goes with them, and lets none leave
+// a goroutine behind.
 func TestMain(m *testing.M) { os.Exit(apart(m)) }
 
 func apart(m *testing.M) int {
@@ -19,5 +22,5 @@ func apart(m *testing.M) int {
 		fmt.Fprintln(os.Stderr, "a folder for locks:", err)
 		return 1
 	}
-	return m.Run()
+	return leak.Main(m)
 }

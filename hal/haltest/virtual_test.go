@@ -11,6 +11,7 @@ import (
 
 	"anodized/hal/bench"
 	"anodized/hal/haltest"
+	"anodized/hal/haltest/leak"
 	"anodized/hal/virtual"
 	"anodized/hal/virtual/front"
 	"anodized/profiles"
@@ -25,7 +26,7 @@ func TestMain(m *testing.M) {
 	if err != nil {
 		panic(err)
 	}
-	status := m.Run()
+	status := leak.Main(m)
 	if err := os.RemoveAll(folder); err != nil {
 		panic(err)
 	}
