@@ -3,18 +3,18 @@ package faults
 import (
 	"context"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"anodized/controller"
-	"anodized/hal"
+	far "anodized/hal/haltest/stand"
 	"anodized/hal/modbus"
 	"anodized/hal/scpi"
 	"anodized/hal/virtual"
 	"anodized/hal/virtual/front"
-	"anodized/hal/virtual/pty"
 )
 
 // The ways to a supply. All of them run in a bubble of simulated time, the real drivers
@@ -26,6 +26,7 @@ const (
 	scpiSerial    = "SCPI, serial"
 	modbusTCP     = "Modbus, TCP"
 	modbusSerial  = "Modbus RTU"
+	converters    = "analogue, GPIO"
 	lineBaud      = 115200
 	tick          = 100 * time.Millisecond
 	scpiTimeout   = 300 * time.Millisecond
@@ -34,7 +35,7 @@ const (
 	settling      = 150 * time.Millisecond
 )
 
-var ways = []string{inMemoryWay, scpiTCP, scpiSerial, modbusTCP, modbusSerial}
+var ways = []string{inMemoryWay, scpiTCP, scpiSerial, modbusTCP, modbusSerial, converters}
 
 // rig is a bench in a bubble, open.
 type rig struct {
@@ -46,21 +47,38 @@ type rig struct {
 	options controller.Options
 	least   least
 
-	front   *front.Front
-	ctx     context.Context
-	end     context.CancelFunc
-	serving sync.WaitGroup
+	setup      virtual.Setup
+	did        atomic.Int64                      // ns of the bench: when somebody did something; 0: not yet
+	released   chan struct{}                     // what is held is let go at the end
+	named      bool                              // a Modbus supply tells who it is
+	linger     time.Duration                     // how much longer the Station is watched than its load lasts
+	heard      int                               // questions before somebody was there again
+	supply     *far.Plug                         // of the supply; nil in memory and behind converters
+	instrument func(*front.Front) far.Instrument // what is put there in its place
+	board      *far.Board                        // nil but behind converters
+	bath       *far.Bath
+	front      *front.Front
+	closing    []func()
+	ctx        context.Context
+	end        context.CancelFunc
+	serving    sync.WaitGroup
 }
 
 // least is what a Modbus supply is set to at least.
 type least struct{ volts, amperes float64 }
 
 // stand opens a bench by one of the ways. It must be closed before its bubble ends.
-func stand(t *testing.T, way string, setup virtual.Setup) *rig { return standFrom(t, way, setup, least{}) }
+func stand(t *testing.T, way string, setup virtual.Setup) *rig {
+	return standFrom(t, way, setup, least{})
+}
 
 func standFrom(t *testing.T, way string, setup virtual.Setup, from least) *rig {
+	return standAs(t, way, setup, from, false)
+}
+
+func standAs(t *testing.T, way string, setup virtual.Setup, from least, named bool) *rig {
 	t.Helper()
-	r := &rig{t: t, began: time.Now(), least: from}
+	r := &rig{t: t, began: time.Now(), least: from, setup: setup, named: named, released: make(chan struct{})}
 	r.ctx, r.end = context.WithCancel(context.Background())
 	if way == inMemoryWay {
 		r.embed(setup)
@@ -69,21 +87,23 @@ func standFrom(t *testing.T, way string, setup virtual.Setup, from least) *rig {
 	f, err := front.Stand(front.Options{Setup: setup, Elapsed: r.elapsed, Baud: lineBaud, LeastVolts: from.volts, LeastAmperes: from.amperes})
 	require.NoError(t, err)
 	r.front, r.bench = f, f.Bench()
-	map[string]func(){scpiTCP: r.scpiOverTCP, scpiSerial: r.scpiOnALine, modbusTCP: r.modbusOverTCP, modbusSerial: r.modbusOnALine}[way]()
+	map[string]func(){scpiTCP: r.scpiOverTCP, scpiSerial: r.scpiOnALine, modbusTCP: r.modbusOverTCP, modbusSerial: r.modbusOnALine,
+		converters: r.converters}[way]()
 	r.devices.Simulated = true
 	r.devices.Identity, err = r.devices.Supply.Identify(r.ctx)
 	require.NoError(t, err)
 	r.pacer, err = controller.NewTicker(tick)
 	require.NoError(t, err)
-	if setup.Chain {
-		r.devices.Contactor, r.devices.EmergencyStop = current{r.bench, r.elapsed}.contactor(), current{r.bench, r.elapsed}.stop()
-	}
 	return r
 }
 
 func (r *rig) elapsed() time.Duration { return time.Since(r.began) }
 
 func (r *rig) close() {
+	close(r.released)
+	for i := len(r.closing) - 1; i >= 0; i-- {
+		r.closing[i]()
+	}
 	r.end()
 	r.serving.Wait()
 }
@@ -98,68 +118,72 @@ func (r *rig) embed(setup virtual.Setup) {
 	r.bench, r.pacer = b, b
 	r.options = controller.Options{ClockWaits: true}
 	r.devices = controller.Devices{Supply: b.Supply(), Interlock: b.Interlock(), Thermometer: b.Thermometer(), Contactor: b.Contactor(),
-		EmergencyStop: b.EmergencyStop(), Simulated: true, Identity: identity}
+		EmergencyStop: b.EmergencyStop(), Voltmeter: b.Voltmeter(), Simulated: true, Identity: identity}
 }
 
 func (r *rig) serve(do func(context.Context) error) {
-	r.serving.Go(func() {
-		if err := do(r.ctx); err != nil {
-			r.t.Errorf("the virtual bench: %v", err)
-		}
-	})
+	r.serving.Go(func() { r.report(do(r.ctx)) })
 }
 
-// caller dials a listener in memory, one connection at a time.
-type caller struct {
-	room *exchangeRoom
-	line *end
-}
-
-func (c *caller) dial(ctx context.Context) (*end, error) {
-	if c.line != nil {
-		if err := c.line.Close(); err != nil {
-			return nil, err
-		}
+func (r *rig) report(err error) {
+	if err != nil {
+		r.t.Errorf("the virtual bench: %v", err)
 	}
-	var err error
-	c.line, err = c.room.dial(ctx)
-	return c.line, err
 }
 
-func (r *rig) caller(serve func(context.Context, *exchangeRoom) error) *caller {
-	c := &caller{room: newExchangeRoom()}
-	r.serve(func(ctx context.Context) error { return serve(ctx, c.room) })
-	r.serving.Go(func() { // who calls hangs up at the end
-		<-r.ctx.Done()
-		if c.line != nil {
-			_ = c.line.Close() // a cable in memory can always be pulled
-		}
-	})
-	return c
+// plug is a plug that is pulled at the end.
+func (r *rig) plug(instrument far.Instrument, tap *far.Tap) *far.Plug {
+	p := far.NewPlug(instrument, tap)
+	r.closing = append(r.closing, p.Pull)
+	return p
 }
 
-func (r *rig) serial(serve func(context.Context, pty.Stream) error) *end {
-	line := newCable()
-	r.serve(func(ctx context.Context) error { return serve(ctx, line.far) })
-	return line.near
+func (r *rig) room(serve func(context.Context, *far.Room) error) *far.Room {
+	room := far.NewRoom()
+	r.serve(func(ctx context.Context) error { return serve(ctx, room) })
+	return room
+}
+
+func (r *rig) scpiRoom(f *front.Front) far.Instrument {
+	return r.room(func(ctx context.Context, room *far.Room) error { return f.SCPIAt(ctx, room) })
+}
+
+func (r *rig) modbusRoom(f *front.Front) far.Instrument {
+	return r.room(func(ctx context.Context, room *far.Room) error { return f.ModbusAt(ctx, room) })
+}
+
+// line is an instrument on serial lines, which ends with the rig.
+func (r *rig) line(serve func(context.Context, *far.End) error) far.Instrument {
+	return far.Line(func(end *far.End) { r.serving.Add(1); defer r.serving.Done(); r.report(serve(r.ctx, end)) })
+}
+
+func (r *rig) scpiLine(f *front.Front) far.Instrument {
+	return r.line(func(ctx context.Context, end *far.End) error { return f.SCPIOn(ctx, end) })
+}
+
+func (r *rig) rtuLine(f *front.Front) far.Instrument {
+	return r.line(func(ctx context.Context, end *far.End) error { return f.RTUOn(ctx, end) })
 }
 
 func (r *rig) scpiOverTCP() {
-	c := r.caller(func(ctx context.Context, room *exchangeRoom) error { return r.front.SCPIAt(ctx, room) })
-	transport, err := c.dial(r.ctx)
-	require.NoError(r.t, err)
-	r.openSCPI(transport, func(ctx context.Context) (scpi.Transport, error) { return c.dial(ctx) }, false)
+	r.instrument = r.scpiRoom
+	r.supply = r.plug(r.scpiRoom(r.front), far.SCPITap())
+	r.openSCPI(false)
 	r.lidOverTCP()
 }
 
 func (r *rig) scpiOnALine() {
-	line := r.serial(r.front.SCPIOn)
-	r.openSCPI(line, func(context.Context) (scpi.Transport, error) { return line, nil }, true)
+	r.instrument = r.scpiLine
+	r.supply = r.plug(r.scpiLine(r.front), far.SCPITap())
+	r.openSCPI(true)
 	r.lidOverTCP()
 }
 
-func (r *rig) openSCPI(transport scpi.Transport, redial scpi.Redial, keep bool) {
+func (r *rig) openSCPI(keep bool) {
 	limits := r.bench.Supply().Limits()
+	redial := func(ctx context.Context) (scpi.Transport, error) { return dialled(r.supply.Dial(ctx)) }
+	transport, err := redial(r.ctx)
+	require.NoError(r.t, err)
 	supply, err := scpi.Open(r.ctx, scpi.Options{Transport: transport, Redial: redial, KeepOpen: keep,
 		Dialect: scpi.Dialect{Compound: true, OPC: true, Status: "questionable", Settle: settling, Timeout: scpiTimeout,
 			DecimalsV: 2, DecimalsA: 3, MainsReturn: "halted"},
@@ -168,24 +192,37 @@ func (r *rig) openSCPI(transport scpi.Transport, redial scpi.Redial, keep bool) 
 	r.devices.Supply = supply.WithAbilities()
 }
 
-func (r *rig) overTCP() *modbus.Line {
-	c := r.caller(func(ctx context.Context, room *exchangeRoom) error { return r.front.ModbusAt(ctx, room) })
-	line, err := modbus.NewLine(modbus.LineOptions{Framing: modbus.TCP, Dial: func(ctx context.Context) (modbus.Transport, error) { return c.dial(ctx) }})
+// dialled is nothing where there was an error, and no typed nothing.
+func dialled(end *far.End, err error) (modbus.Transport, error) {
+	if err != nil {
+		return nil, err
+	}
+	return end, nil
+}
+
+// bus is a Modbus line through a plug.
+func (r *rig) bus(plug *far.Plug, framing modbus.Framing, gap time.Duration) *modbus.Line {
+	line, err := modbus.NewLine(modbus.LineOptions{Framing: framing, Gap: gap,
+		Dial: func(ctx context.Context) (modbus.Transport, error) { return dialled(plug.Dial(ctx)) }})
 	require.NoError(r.t, err)
 	return line
 }
 
-func (r *rig) lidOverTCP() { r.openModule(r.overTCP()) }
+func (r *rig) lidOverTCP() {
+	r.openModule(r.bus(r.plug(r.modbusRoom(r.front), far.TCPTap()), modbus.TCP, 0))
+}
 
 func (r *rig) modbusOverTCP() {
-	r.openModbus(r.overTCP())
+	r.instrument = r.modbusRoom
+	r.supply = r.plug(r.modbusRoom(r.front), far.TCPTap())
+	r.openModbus(r.bus(r.supply, modbus.TCP, 0))
 	r.lidOverTCP()
 }
 
 func (r *rig) modbusOnALine() {
-	end := r.serial(r.front.RTUOn)
-	line, err := modbus.NewLine(modbus.LineOptions{Framing: modbus.RTU, Gap: rtuGap, Dial: func(context.Context) (modbus.Transport, error) { return end, nil }})
-	require.NoError(r.t, err)
+	r.instrument = r.rtuLine
+	r.supply = r.plug(r.rtuLine(r.front), far.RTUTap())
+	line := r.bus(r.supply, modbus.RTU, rtuGap)
 	r.openModbus(line)
 	r.openModule(line)
 }
@@ -193,7 +230,7 @@ func (r *rig) modbusOnALine() {
 func (r *rig) openModbus(line *modbus.Line) {
 	limits := r.bench.Supply().Limits()
 	volts, amperes := float64(limits.HighestVolts), float64(limits.HighestAmperes)
-	supply, err := modbus.OpenSupply(r.ctx, modbus.SupplyOptions{Line: line, Unit: front.SupplyUnit, Timeout: modbusTimeout, Loopback: true,
+	supply, err := modbus.OpenSupply(r.ctx, modbus.SupplyOptions{Line: line, Unit: front.SupplyUnit, Timeout: modbusTimeout, Loopback: true, Identification: r.named,
 		Map: modbus.Map{
 			SetpointVoltage: modbus.Quantity{Table: "holding", Address: 0, Type: "u16", Scale: 0.01, Min: r.least.volts, Max: volts},
 			SetpointCurrent: modbus.Quantity{Table: "holding", Address: 1, Type: "u16", Scale: 0.01, Min: r.least.amperes, Max: amperes},
@@ -207,7 +244,8 @@ func (r *rig) openModbus(line *modbus.Line) {
 	r.devices.Supply = supply
 }
 
-// openModule opens lid switch and bath thermometer on a remote module.
+// openModule opens what hangs on a remote module: lid switch and bath thermometer, and
+// chain and voltmeter where the bench has them.
 func (r *rig) openModule(line *modbus.Line) {
 	lid, err := modbus.New(modbus.Options{Line: line, Unit: front.LidUnit, Inputs: [2]int{0, 1}, Loopback: true})
 	require.NoError(r.t, err)
@@ -217,46 +255,58 @@ func (r *rig) openModule(line *modbus.Line) {
 	require.NoError(r.t, err)
 	r.serving.Go(func() { bath.Watch(r.ctx) })
 	r.devices.Thermometer = bath
+	if r.setup.Chain {
+		r.openChain(line)
+	}
+	if r.setup.Voltmeter {
+		meter, err := modbus.NewVoltmeter(modbus.VoltmeterOptions{Line: line, Unit: front.LidUnit, Loopback: true,
+			Register: modbus.Quantity{Table: "input", Address: 0x10, Type: "i32", Order: "high_first", Scale: 0.001, Min: -10, Max: 145}})
+		require.NoError(r.t, err)
+		r.serving.Go(func() { meter.Watch(r.ctx) })
+		r.devices.Voltmeter = meter
+	}
 }
 
-// current are devices of the chain in memory, beside a bench that moves when it is asked.
-type current struct {
-	bench *virtual.Bench
-	now   func() time.Duration
+func (r *rig) openChain(line *modbus.Line) {
+	contactor, err := modbus.NewContactor(modbus.ContactorOptions{Line: line, Unit: front.LidUnit, Loopback: true,
+		Pulse: virtual.PulseCoil, Drop: virtual.DropCoil, Feedback: virtual.MirrorInput})
+	require.NoError(r.t, err)
+	require.NoError(r.t, contactor.Halt())
+	stop, err := modbus.NewEmergencyStop(modbus.StopOptions{Line: line, Unit: front.LidUnit, Loopback: true,
+		Inputs: []int{virtual.StopInput, virtual.StopInput + 1}})
+	require.NoError(r.t, err)
+	r.devices.Contactor, r.devices.EmergencyStop = contactor, stop
 }
 
-type currentContactor struct {
-	hal.Contactor
-	current
+// happens is when things are done by hand.
+const happens = 20050 * time.Millisecond
+
+// after lets something be done so long after the bench began; not where the rig ends before.
+func (r *rig) after(d time.Duration, do func()) {
+	r.serving.Go(func() {
+		timer := time.NewTimer(d - r.elapsed())
+		defer timer.Stop()
+		select {
+		case <-timer.C:
+			do()
+		case <-r.ctx.Done():
+		}
+	})
 }
 
-type currentStop struct {
-	hal.EmergencyStop
-	current
+func (r *rig) later(do func(*rig)) {
+	if do != nil {
+		r.after(happens, func() { r.did.Store(int64(r.elapsed())); do(r) })
+	}
 }
 
-func (c current) contactor() hal.Contactor { return currentContactor{c.bench.Contactor(), c} }
-func (c current) stop() hal.EmergencyStop  { return currentStop{c.bench.EmergencyStop(), c} }
-
-func (c currentContactor) Beat() error {
-	c.bench.AdvanceTo(c.now())
-	return c.Contactor.Beat()
-}
-
-func (c currentContactor) Halt() error {
-	c.bench.AdvanceTo(c.now())
-	return c.Contactor.Halt()
-}
-
-func (c currentContactor) Closed(ctx context.Context) (bool, error) {
-	c.bench.AdvanceTo(c.now())
-	return c.Contactor.Closed(ctx)
-}
-
-// Contacts tells when it was read by the clock of the computer, as its bench does not know it.
-func (c currentStop) Contacts(ctx context.Context) (hal.Channels, error) {
-	c.bench.AdvanceTo(c.now())
-	channels, err := c.EmergencyStop.Contacts(ctx)
-	channels.At = time.Now()
-	return channels, err
+// wake has the bench come to where a short fault begins, and ends: what can call does so then.
+func (r *rig) wake(faults []virtual.Fault) {
+	for _, f := range faults {
+		if r.board != nil && f.For > 0 && f.For < time.Second {
+			for _, at := range []time.Duration{happens, happens + f.For} {
+				r.after(at, func() { r.bench.Exchange(r.elapsed(), func() {}) })
+			}
+		}
+	}
 }

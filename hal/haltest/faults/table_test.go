@@ -37,12 +37,19 @@ type expected struct {
 	on       []string             // the ways on which it makes sense; nil: all
 	setup    func(*virtual.Setup) // what else the bench has
 	stall    time.Duration        // the loop stands still for so long
+	named    bool                 // a Modbus supply tells who it is
+	hand     string               // in place of a fault of the timetable, what somebody does
+	does     func(*rig)           // 20.05 s after the bench began
+	linger   time.Duration        // how much longer the Station is watched
+	flags    fault.Code           // a finding of a load that ends well
+	then     func(*testing.T, *rig, seen)
 }
 
 var (
 	wires    = []string{scpiTCP, scpiSerial, modbusTCP, modbusSerial}
 	scpiWays = []string{inMemoryWay, scpiTCP, scpiSerial}
 	long     = []string{scpiTCP, scpiSerial, modbusTCP}
+	talking  = []string{inMemoryWay, scpiTCP, scpiSerial, modbusTCP, modbusSerial} // to an instrument; converters have rows of their own
 )
 
 const tripped, complete, refused = record.Tripped, record.Complete, record.Refused
@@ -70,8 +77,8 @@ func slowly(s *virtual.Setup) {
 }
 
 var table = []expected{
-	{fault: "supply-unplugged@20.05s", codes: codes(fault.SupplySilent), within: silent, deaf: true, outcome: tripped},
-	{fault: "supply-silent@20.05s", codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped},
+	{fault: "supply-unplugged@20.05s", codes: codes(fault.SupplySilent), within: silent, deaf: true, outcome: tripped, on: talking},
+	{fault: "supply-silent@20.05s", codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped, on: talking},
 	// on a line that it shares with the lid an answer that is later still costs a reading of the lid
 	{fault: "late-reply@20.05s,size=0.4,for=100ms", outcome: complete, on: long},
 	// the instrument takes 0.6 s for each line: off waits behind one or two that came before
@@ -87,13 +94,13 @@ var table = []expected{
 	{fault: "instrument-error@20.05s,size=-113", codes: codes(fault.SupplyDisobeys), within: asked, outcome: tripped, on: scpiWays},
 	{fault: "instrument-error@20.05s,size=-310", codes: codes(fault.SupplyDisobeys), within: asked, outcome: tripped, on: scpiWays},
 	{fault: "setpoint-ignored@20.05s", codes: codes(fault.SupplyDisobeys), within: 0.5, outcome: tripped},
-	{fault: "panel-touched@20.05s", codes: codes(fault.SupplyTouched), within: asked, outcome: tripped},
-	{fault: "panel-touched@12V", codes: codes(fault.SupplyTouched), within: asked, outcome: tripped},
-	{fault: "supply-restarted@12V", codes: codes(fault.SupplyRestarted), within: asked, outcome: tripped},
-	{fault: "panel-touched@hold+1s", codes: codes(fault.SupplyTouched), within: asked, outcome: tripped},
+	{fault: "panel-touched@20.05s", codes: codes(fault.SupplyTouched), within: asked, outcome: tripped, on: talking},
+	{fault: "panel-touched@12V", codes: codes(fault.SupplyTouched), within: asked, outcome: tripped, on: talking},
+	{fault: "supply-restarted@12V", codes: codes(fault.SupplyRestarted), within: asked, outcome: tripped, on: talking},
+	{fault: "panel-touched@hold+1s", codes: codes(fault.SupplyTouched), within: asked, outcome: tripped, on: talking},
 	{fault: "output-touched@20.05s", codes: codes(fault.SupplyTouched, fault.SupplyNotFollowing), within: asked, outcome: tripped},
-	{fault: "supply-restarted@20.05s", codes: codes(fault.SupplyRestarted), within: asked, outcome: tripped},
-	{fault: "supply-tripped@20.05s", codes: codes(fault.SupplyTripped), within: asked, outcome: tripped},
+	{fault: "supply-restarted@20.05s", codes: codes(fault.SupplyRestarted), within: asked, outcome: tripped, on: talking},
+	{fault: "supply-tripped@20.05s", codes: codes(fault.SupplyTripped), within: asked, outcome: tripped, on: talking},
 	{fault: "output-stuck-on@hold", codes: codes(fault.OutputStuckOn), within: 2.5, afterOff: true, outcome: tripped},
 	{fault: "readback-volts-gain@20.05s,size=1.0001", outcome: complete, setup: slowly}, // no alarm on a slow discharge
 	{fault: "readback-volts-stuck@20.05s", codes: codes(fault.ReadbackStuck), within: 1.5, outcome: tripped},
@@ -102,7 +109,7 @@ var table = []expected{
 	// at the end of a ramp the current falls; three steps of it take their time in a hold
 	// The decay has to run three steps away from the stuck reading first, which takes its seconds.
 	{fault: "readback-amperes-stuck@hold", codes: codes(fault.ReadbackStuck), within: 7, shown: 7.2, outcome: tripped},
-	{fault: "no-reading@20.05s", codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped},
+	{fault: "no-reading@20.05s", codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped, on: talking},
 	// half a volt of droop, then two seconds of it, then a second of doubt
 	{fault: "setpoint-not-followed@20.05s", codes: codes(fault.SupplyNotFollowing, fault.ReadbackStuck), within: 4, shown: 4.1, outcome: tripped},
 	{fault: "setpoint-gain@20.05s,size=1.1", codes: codes(fault.OverVoltage), within: 0.3, outcome: tripped},
@@ -134,12 +141,13 @@ func codes(all ...fault.Code) []fault.Code { return all }
 func TestEveryDeviceFaultOnEveryWay(t *testing.T) {
 	_, err := surface()
 	require.NoError(t, err)
-	for _, want := range table {
+	for _, want := range slices.Concat(table, wireRows, lidRows, meterRows, boardRows) {
 		for _, way := range ways {
 			if want.on != nil && !slices.Contains(want.on, way) {
 				continue
 			}
 			t.Run(want.name()+" over "+way, func(t *testing.T) {
+				t.Parallel()
 				synctest.Test(t, func(t *testing.T) { one(t, way, want) })
 			})
 		}
@@ -157,14 +165,20 @@ type seen struct {
 }
 
 func one(t *testing.T, way string, want expected) {
-	f, err := virtual.ParseFault(want.fault)
-	require.NoError(t, err)
-	setup := virtual.Setup{Seed: 3, Parts: spacerParts(), Faults: []virtual.Fault{f}}
+	setup := virtual.Setup{Seed: 3, Parts: spacerParts()}
+	if want.fault != "" {
+		f, err := virtual.ParseFault(want.fault)
+		require.NoError(t, err)
+		setup.Faults = []virtual.Fault{f}
+	}
 	if want.setup != nil {
 		want.setup(&setup)
 	}
-	r := stand(t, way, setup)
+	r := standAs(t, way, setup, least{}, want.named)
 	defer r.close()
+	r.wake(setup.Faults)
+	r.later(want.does)
+	r.linger = want.linger
 	s := through(t, r, want.stall)
 	code := fault.Code("none")
 	if s.result.Trip != nil {
@@ -178,13 +192,19 @@ func one(t *testing.T, way string, want expected) {
 	if want.outcome == tripped {
 		want.judge(t, s, code)
 	}
+	if want.flags != "" {
+		assert.True(t, slices.ContainsFunc(s.result.Findings, func(f fault.Finding) bool { return f.Code == want.flags }), "%v", s.result.Findings)
+	}
+	if want.then != nil {
+		want.then(t, r, s)
+	}
 }
 
 func (e expected) name() string {
 	if e.stall > 0 {
 		return "the loop stands still for " + e.stall.String()
 	}
-	return e.fault
+	return cmp.Or(e.hand, e.fault)
 }
 
 func since(at, began float64) string {
@@ -241,6 +261,9 @@ func through(t *testing.T, r *rig, stall time.Duration) seen {
 			break
 		}
 	}
+	if r.linger > 0 {
+		<-time.After(r.linger)
+	}
 	s.shown, s.rows = station.Snapshot(), kept.rows
 	cancel()
 	<-ended // a supply that does not answer cannot confirm its off
@@ -296,12 +319,12 @@ func (w *watchedPace) Next(ctx context.Context) (time.Time, error) {
 		w.seen.off = w.truth.OffAt
 	}
 	for _, f := range w.truth.Faults {
-		if w.seen.began < 0 {
-			w.seen.began = f.Since.Seconds()
-			if w.rig.front != nil {
-				w.looking.Go(func() { w.lookOn(ctx) })
-			}
+		if f.Fault.ID == w.rig.setup.Faults[0].ID {
+			w.begin(ctx, f.Since)
 		}
+	}
+	if at := time.Duration(w.rig.did.Load()); at > 0 {
+		w.begin(ctx, at)
 	}
 	if w.seen.tripped < 0 && w.station.Snapshot().Trip != nil {
 		w.seen.tripped = now
@@ -310,6 +333,17 @@ func (w *watchedPace) Next(ctx context.Context) (time.Time, error) {
 		w.stand(ctx)
 	}
 	return w.Pacer.Next(ctx)
+}
+
+// begin notes when the first thing went wrong.
+func (w *watchedPace) begin(ctx context.Context, at time.Duration) {
+	if w.seen.began >= 0 {
+		return
+	}
+	w.seen.began = at.Seconds()
+	if w.rig.front != nil {
+		w.looking.Go(func() { w.lookOn(ctx) })
+	}
 }
 
 // stand lets the loop stand still, and time go on.

@@ -19,6 +19,7 @@ type Board struct {
 
 	mu       sync.Mutex
 	gone     bool
+	pulled   chan struct{} // closed with the chip
 	sequence uint32
 	codes    [2]int // of the converters that program volts and amperes
 	config   uint16 // of the converter that monitors
@@ -30,7 +31,7 @@ type Board struct {
 
 // NewBoard returns a board whose bench has come to the time that now tells.
 func NewBoard(bench *virtual.Bench, now func() time.Duration) *Board {
-	return &Board{bench: bench, now: now}
+	return &Board{bench: bench, now: now, pulled: make(chan struct{})}
 }
 
 // The labels of its lines. An active line is a closed contact, or what it says.
@@ -72,7 +73,10 @@ func (b *Board) Request(r gpio.Request) (gpio.Lines, error) {
 func (b *Board) Unplug() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.gone = true
+	if !b.gone {
+		b.gone = true
+		close(b.pulled)
+	}
 }
 
 func (b *Board) there() error {
@@ -160,6 +164,8 @@ func (l *lines) Edges(ctx context.Context, into []gpio.Edge) (int, error) {
 	select {
 	case <-ctx.Done():
 		return 0, ctx.Err()
+	case <-l.board.pulled: // the kernel tells of a hang-up
+		return 0, fmt.Errorf("%w: the chip hung up", hal.ErrGone)
 	case <-moved:
 	}
 	now, err := l.Values()

@@ -211,6 +211,9 @@ func (b *Board) Late(takes time.Duration) {
 	b.Hold(func() { b.Hold(nil); <-time.After(takes) })
 }
 
+// PowerUp has it hold that whenever it is asked.
+func (b *Board) PowerUp() { b.restarts = 1 << 30 }
+
 // PowerUpOnce has the monitors' converter hold, the next time that it is asked for its
 // configuration, what it holds after power-up.
 func (b *Board) PowerUpOnce() { b.restarts = 1 }

@@ -17,9 +17,10 @@ type Tap struct {
 	part    []byte // of an answer that is to be spoilt, so far
 	spoil   spoiling
 	mute    bool
-	behind  []byte                                // what comes after an answer that is late
-	waits   bool                                  // an answer is late: an instrument does one thing at a time
-	instead func(question []byte) (answer []byte) // nil answer: it goes on to the instrument
+	rewrite func(question string, answer []byte) []byte // of every answer from now on
+	behind  []byte                                      // what comes after an answer that is late
+	waits   bool                                        // an answer is late: an instrument does one thing at a time
+	instead func(question []byte) (answer []byte)       // nil answer: it goes on to the instrument
 }
 
 // spoiling is what happens to an answer on its way; it has the tap's lock.
@@ -82,11 +83,16 @@ func (t *Tap) answer(p []byte, back *queue) {
 	case t.waits:
 		t.behind = append(t.behind, p...)
 		return
-	case t.spoil == nil:
+	case t.spoil == nil && t.rewrite == nil:
 		back.put(p)
 		return
 	}
 	if t.part = append(t.part, p...); !t.protocol.answered(t.part) {
+		return
+	}
+	if t.spoil == nil {
+		back.put(t.rewrite(t.heard[len(t.heard)-1], t.part))
+		t.part = nil
 		return
 	}
 	whole, spoil := t.part, t.spoil
@@ -117,6 +123,21 @@ func (t *Tap) Mute(on bool) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.mute = on
+}
+
+// Rewrite changes every answer from now on.
+func (t *Tap) Rewrite(rewrite func(question string, answer []byte) []byte) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.rewrite = rewrite
+}
+
+// CutAnd lets the next answer break off in the middle, and then something else happen.
+func (t *Tap) CutAnd(then func()) {
+	t.Strike(func(answer []byte, back *queue) {
+		back.put(answer[:len(answer)/2])
+		go then()
+	})
 }
 
 // Instead answers in place of the instrument, the first question for which it has an answer.
