@@ -38,7 +38,11 @@ func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	made, err := plan.Build(request)
+	path, err := journalPath(e, from.journal)
+	if err != nil {
+		return err
+	}
+	made, err := withHistory(path, request)
 	if errors.Is(err, plan.ErrNotReachable) {
 		return notRight(err)
 	}

@@ -93,7 +93,7 @@ func prepare(e env, f runFlags) (job, error) {
 		return j, badInput(err)
 	}
 	var err error
-	if j.request, j.frozen, err = assembleOr(e, f.planFlags, repeatFlags{f.from.run, f.journal}); err != nil {
+	if j.request, j.frozen, err = assembleOr(e, f.planFlags, repeatFlags{f.from.run, f.journal, f.from.newParts}); err != nil {
 		return j, err
 	}
 	if j.path, err = journalPath(e, f.journal); err != nil {
@@ -135,7 +135,7 @@ func parseFaults(texts []string) ([]virtual.Fault, error) {
 }
 
 func (j *job) build() (err error) {
-	j.plan, err = plan.Build(j.request)
+	j.plan, err = withHistory(j.path, j.request)
 	if errors.Is(err, plan.ErrNotReachable) {
 		return notRight(err)
 	}

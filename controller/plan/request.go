@@ -18,6 +18,7 @@ type Request struct {
 	Calibration profiles.Calibration
 	Surface     *colour.Surface // film on metal, as the eye sees it
 	Supply      SupplyLimits
+	History     History  // of the rack, from the journal; the zero value where there is none
 	Simulated   bool     // for the virtual bench
 	Because     []string // why attended runs only, where it is not the reason below
 	Attended    bool     // the bench has neither a contactor nor a supply that goes off by itself without its host
@@ -43,6 +44,9 @@ func (r Request) check() error {
 		return fmt.Errorf("plan %q: calibration %q is SIMULATED and must not feed a real bench: make a ladder in the real bath, or name another calibration", r.Profile.Name, r.Calibration.ID)
 	}
 	if err := r.Profile.Watch.Check(); err != nil {
+		return fmt.Errorf("plan %q: %w", r.Profile.Name, err)
+	}
+	if err := r.History.check(); err != nil {
 		return fmt.Errorf("plan %q: %w", r.Profile.Name, err)
 	}
 	if err := r.checkNumbers(); err != nil {

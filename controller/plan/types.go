@@ -29,8 +29,9 @@ type Plan struct {
 	Law            Law                    `json:"law"`
 	Stages         []Stage                `json:"stages"`
 	BathWindow     BathWindow             `json:"bath_window"`
-	Simulated      bool                   `json:"simulated"`      // for the virtual bench, or from a simulated calibration
-	Watch          profiles.Watch         `json:"watch,omitzero"` // thresholds that the profile moved
+	Simulated      bool                   `json:"simulated"`        // for the virtual bench, or from a simulated calibration
+	Watch          profiles.Watch         `json:"watch,omitzero"`   // thresholds that the profile moved
+	History        History                `json:"history,omitzero"` // of this rack
 	Warnings       []Warning              `json:"warnings"`
 }
 

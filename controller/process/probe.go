@@ -38,5 +38,5 @@ func (l *Loop) rest(in *Input, before State) {
 
 // look is what watch says of the readings so far.
 func look(w *watch.Watch) Seen {
-	return Seen{Estimates: w.Estimates(), Trip: w.Trip(), Suspect: w.Suspect(), Probe: w.Probe()}
+	return Seen{Estimates: w.Estimates(), Trip: w.Trip(), Suspect: w.Suspect(), Probe: w.Probe(), Missing: w.Missing()}
 }

@@ -218,5 +218,6 @@ type Seen struct {
 	Estimates watch.Estimates
 	Trip      fault.Code // what the last reading showed that must end the run
 	Suspect   bool       // a fall of the current is being judged: nothing counts as an end
+	Missing   bool       // a part hangs without contact, as the good loads of the rack tell
 	Probe     bool       // half the current limit is asked for, for a second
 }

@@ -59,6 +59,8 @@ func (m *Machine) proveContact(seen *Seen) {
 		if m.now-m.reachedAt >= lookTime {
 			m.fail(fault.NoContact)
 		}
+	case seen.Missing && !m.agreed:
+		m.ask(fault.PartMissing)
 	case m.doubtful(seen):
 		m.ask(fault.AreaOverstated)
 	default:

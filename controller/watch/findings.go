@@ -58,6 +58,7 @@ var evidence = map[fault.Code]string{
 	fault.RecordGap:              "%.1f s without readings: charge is not known from there",
 	fault.UnderFormed:            "ended at %.2f V of %.2f V and %.3f mA/cm2",
 	fault.LeakPlateau:            "about %.3f A flow past the parts, %.3f A is the end current",
+	fault.PartMissing:            "the rack draws %.1f %% less than its last %.0f good loads, which differ by up to %.1f %%: a part may hang without contact",
 	fault.ContactNotProven:       "%.0f parts, the smallest %.0f %% of the area: without good loads of this rack to compare with, the contact of each is not proven",
 	fault.ReadbackTooCoarse:      "the current reading has steps of %.4f A, the end current is %.4f A: fewer than five",
 	fault.ContactIntermittent:    "the current dipped and came back at %.1f V; dips from %.1f %% are told from the noise",

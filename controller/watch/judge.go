@@ -18,6 +18,8 @@ func (w *Watch) judge(k Tick) {
 	w.sagging(k)
 	w.below(k)
 	switch k.Phase {
+	case PhaseContactCheck:
+		w.checked(k)
 	case PhaseRamp:
 		w.rampContact(k)
 		w.rampGone(k)
@@ -72,6 +74,8 @@ func (w *Watch) behaviour(k Tick) {
 	}
 	w.book.judgedArea = true
 	now, ratio := float64(k.T), w.live.area/w.decl
+	w.missing.ramp = ratio
+	w.lacks(now, ratio, w.plan.History.Ramp)
 	sure, most := "likely", w.most.MostArea
 	if w.plan.Calibration.Book {
 		sure, most = "possible", 1.8

@@ -51,6 +51,7 @@ type Watch struct {
 	breaking     breakdown
 	foreign      foreign
 	polarity     polarity
+	missing      missing
 	mixed        mixed
 	steady       steady
 	leak         leak
@@ -89,6 +90,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.breaking.reset()
 	w.foreign.reset()
 	w.polarity.reset()
+	w.missing.reset()
 	w.steady.reset()
 	w.bath.reset()
 	w.zero.reset()

@@ -1,0 +1,44 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+
+	"anodized/controller/journal"
+	"anodized/controller/plan"
+)
+
+// withHistory plans with what the good loads of the same rack behaved like, where the
+// journal has enough of them: only they tell a part that hangs without contact.
+func withHistory(path string, request plan.Request) (plan.Plan, error) {
+	request.History = plan.History{}
+	made, err := plan.Build(request)
+	if err != nil || made.Parts < 2 {
+		return made, err
+	}
+	if request.History, err = historyOf(path, made); err != nil {
+		return plan.Plan{}, fmt.Errorf("look for earlier loads of this rack: %w", err)
+	}
+	if request.History.Loads == 0 {
+		return made, nil
+	}
+	return plan.Build(request)
+}
+
+// historyOf is none where there is no journal, or a damaged one, which the start of a
+// load sets aside and names.
+func historyOf(path string, p plan.Plan) (history plan.History, err error) {
+	reader, err := journal.OpenReadOnly(path)
+	if errors.Is(err, journal.ErrNoJournal) || errors.Is(err, journal.ErrDamaged) {
+		return plan.History{}, nil
+	}
+	if err != nil {
+		return plan.History{}, err
+	}
+	defer func() { err = errors.Join(err, reader.Close()) }()
+	history, err = reader.History(p)
+	if errors.Is(err, journal.ErrDamaged) {
+		return plan.History{}, nil
+	}
+	return history, err
+}
