@@ -25,12 +25,12 @@ type blips struct {
 const (
 	blipSigmas  = 6    // of the scatter about the course, learned over 20 s
 	blipSteps   = 2.5  // of the reading: course and reading are each half a step off
-	longestBlip = 0.5  // s; what lasts longer is a change, which others judge
+	longestBlip = 0.9  // s, with the lag of the meter; what lasts longer is a change, which others judge
 	blipsArm    = 2    // s after a corner of the curve, which the course takes to turn
 	courseGain  = 0.3  // share of a miss that the level takes over, and
 	courseTurn  = 0.05 // the slope: an alpha-beta filter, beta = alpha^2/(2 - alpha)
-	priorMiss   = 0.04 // scatter believed before any was seen, as heavy as
-	priorWeight = 5    // readings
+	priorMiss   = 0.01 // scatter believed before any was seen, as heavy as
+	priorWeight = 20   // readings
 )
 
 func (b *blips) reset(least float64) {

@@ -12,6 +12,7 @@ type contact struct {
 	lowSince  float64 // when the ratio fell below its threshold, NaN while it is not
 	goneSince float64 // when nearly all current was gone
 	rampStart float64
+	bottom    float64 // A, lowest current of the fall that is judged
 	growth    float64 // V/s, of the film, as the ratio saw it last
 	kept      kept
 	changes   changes
@@ -149,8 +150,29 @@ func (w *Watch) rampContact(k Tick) {
 	change := newest.ratio/mean - 1
 	w.contact.changes.push(now, change)
 	threshold := max(max(w.most.LostShare, w.share()), 6*w.contact.changes.scatter(w.priorScatter(w.paced(k))))
+	if w.cameBack(now, change, threshold) {
+		w.contact.lowSince = math.NaN()
+		return
+	}
 	w.fell(now, change, threshold, 0.5)
 }
+
+// cameBack tells whether the current rose again from the bottom of a fall: then it was a
+// dip, which the windows of the ratio make longer than it was.
+func (w *Watch) cameBack(now, change, threshold float64) bool {
+	c, lately := &w.contact, w.drawn(now, 0, backSeconds)
+	if !(change < -threshold) && math.IsNaN(c.lowSince) {
+		c.bottom = lately
+		return false
+	}
+	c.bottom = min(c.bottom, lately)
+	return lately > c.bottom*(1+backShare*threshold)
+}
+
+const (
+	backSeconds = 0.25 // s of the newest mean
+	backShare   = 0.4  // of the threshold: what is lost does not come back by itself
+)
 
 // The windows of the contact ratio.
 const (

@@ -28,7 +28,7 @@ func (w *Watch) course(k Tick) {
 		return
 	}
 	if over < 0 {
-		w.dipped(s.t)
+		w.dipped(s.t, k.Phase == PhaseRamp && float64(k.Set) < w.goal(k)-0.01)
 	} else {
 		w.sparked(s.t, s.v)
 	}
@@ -58,11 +58,13 @@ func (w *Watch) dropped(volts float64) bool {
 	return false
 }
 
-func (w *Watch) dipped(now float64) {
+// dipped counts a dip. In an even ramp one is told; in a hold, where the current bends
+// and sinks to few steps of the reading, two are.
+func (w *Watch) dipped(now float64, even bool) {
 	b := &w.blips
 	b.downs.push(now)
 	n := b.downs.lately(now, chatterSeconds)
-	if n >= 2 { // one may be a bubble
+	if even || n >= 2 {
 		w.found.add(fault.ContactIntermittent, now, "likely", w.medianV.value(), 100*b.band())
 	}
 	if float64(n) >= w.most.Dips {
