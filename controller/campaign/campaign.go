@@ -101,8 +101,7 @@ func one(ctx context.Context, o Options, seed uint64) entry {
 
 // take keeps what the report needs of a run.
 func (e *entry) take(r *Report) {
-	r.cause()
-	e.judged.replayed = r.replay()
+	e.judged.replayed = r.Judge()
 	e.violations, e.falseTrip, e.cause, e.outcome = r.Violations, r.FalseTrip(), r.FirstCause(), string(r.Result.Outcome)
 	switch {
 	case e.block == InOrder:
@@ -110,6 +109,15 @@ func (e *entry) take(r *Report) {
 	case r.Case.Injection != nil && r.Case.Second == nil:
 		e.injection, e.verdict = r.Case.Injection.ID, r.Verdict()
 	}
+}
+
+// Judge judges what is judged once a run is over, and tells whether its rows were replayed.
+func (r *Report) Judge() (replayed bool) {
+	r.cause()
+	if r.Case.Chaos != nil {
+		_ = guarded(r, func() error { r.bareLoop(); return nil }) // a panic is kept as a violation
+	}
+	return r.replay()
 }
 
 // again runs a load once more, years later by the wall clock, and compares the results.

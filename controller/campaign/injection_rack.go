@@ -102,6 +102,11 @@ func limited(t *virtual.Truth) bool { return t.Limited }
 // atCheck is when the contact check is at its volts, as good as.
 func atCheck(t *virtual.Truth) bool { return t.HeldVolts >= 7.99 || t.Volts >= 7.9 }
 
+// holdSteps are the steps of the reading that a fall in a hold must be worth: one and a
+// half is what is judged by, and the means before and after it are each half a step off,
+// since a current that hardly moves stays on one step for seconds.
+const holdSteps = 2.5
+
 // partSeen is the region that is answered for: one of eight parts or fewer, or of six at
 // the current limit, whose share stands out of the noise and of the steps of the reading;
 // a ramp that has been even for a dozen seconds, or a hold of ten.
@@ -112,6 +117,9 @@ func partSeen(r Report) bool {
 	most, settled := 8, r.OnsetHeld > 10 || r.OnsetVolts > 8+12*float64(r.Plan.Ramp)
 	if r.OnsetLimited {
 		most = 6
+	}
+	if r.OnsetHeld >= 0 && share < holdSteps*m.AmpereStep {
+		return false
 	}
 	return r.Plan.Parts > 1 && r.Plan.Parts <= most && settled && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
 		(!r.OnsetLimited || m.VoltStep <= 0.02)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"anodized/controller"
@@ -228,9 +229,20 @@ func (r *Report) complete() {
 	if r.AtEnd.Amperes > most && p.End.Time == 0 && !r.Case.injected(lying) {
 		r.violate(goodEnd, "complete at %.4f A, the end is at %.4f A", r.AtEnd.Amperes, float64(p.End.Current))
 	}
-	if r.Case.Injection != nil && r.Case.Second == nil && r.Case.Injection.Code == fault.ContactLost {
-		if v := r.Verdict(); v.Found == Missed && v.Inside {
-			r.violate(goodEnd, "complete with a part lost at %.1f V", r.OnsetVolts)
-		}
+	if r.partLost() {
+		r.violate(goodEnd, "complete with a part lost at %.1f V", r.OnsetVolts)
 	}
+}
+
+// partLost tells whether a part hangs without its film at the end, whose loss had to be
+// seen. A contact that came back has caught up.
+func (r *Report) partLost() bool {
+	in := r.Case.Injection
+	if in == nil || in.Code != fault.ContactLost || len(r.AtEnd.Film) == 0 || r.Case.Second != nil && r.Case.injected(lying) {
+		return false
+	}
+	thinnest, thickest := slices.Min(r.AtEnd.Film), slices.Max(r.AtEnd.Film)
+	short := thinnest < 0.99*thickest || thickest < 0.8*float64(r.Plan.Expected.Thickness)
+	v := r.Verdict()
+	return short && v.Found == Missed && v.Inside
 }

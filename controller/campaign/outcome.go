@@ -46,6 +46,8 @@ type HealthyRuns struct {
 	FalseFindings map[fault.Code]int     `json:"false_findings"`
 	ShareMost     map[fault.Code]float64 `json:"false_finding_share_95"`
 	Seeds         map[fault.Code]uint64  `json:"false_finding_seeds"` // the first of each
+	Measured      int                    `json:"margins_of_runs"`
+	Margins       map[string]*margin     `json:"margins"` // statistic over threshold, by detector
 }
 
 // Right tells whether nothing happened that must not.
@@ -69,7 +71,7 @@ var notRun = []string{
 func fold(entries []entry, o Options, workers int, took time.Duration, p Process) Outcome {
 	out := Outcome{Commit: commit(), Machine: machine(), Runs: o.Runs, Seed: o.Seed, Seconds: took.Seconds(), Simulated: true,
 		Spread: spread(), Blocks: map[string]int{}, Violations: []Violation{}, TripSeeds: []uint64{},
-		Healthy: HealthyRuns{Outcomes: map[string]int{}, FalseFindings: map[fault.Code]int{}, ShareMost: map[fault.Code]float64{}, Seeds: map[fault.Code]uint64{}},
+		Healthy: HealthyRuns{Outcomes: map[string]int{}, FalseFindings: map[fault.Code]int{}, ShareMost: map[fault.Code]float64{}, Seeds: map[fault.Code]uint64{}, Margins: map[string]*margin{}},
 		Rows:    map[string]int{}, Confusion: map[string]map[string]int{},
 		Detection: map[string]*Detection{}, Invariants: judgements(), NotRun: notRun, Process: p}
 	rows := map[string]string{}

@@ -18,8 +18,7 @@ func Replay(ctx context.Context, seed uint64, surface *colour.Surface) (Report, 
 		return r, err
 	}
 	r.again(ctx, c)
-	r.cause()
-	r.replay()
+	r.Judge()
 	return r, nil
 }
 

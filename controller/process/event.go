@@ -35,7 +35,7 @@ func (m *Machine) begin() {
 	}
 	m.trip, m.also, m.byTime, m.byEye, m.question = "", 0, "", false, ""
 	m.reasons, m.intent, m.agreed, m.stage, m.start = 0, false, false, 0, never
-	m.clearedAt, m.peakCurrent, m.gap = never, 0, gap{}
+	m.clearedAt, m.probedAt, m.peakCurrent, m.gap = never, never, 0, gap{}
 	m.on, m.set = false, 0
 	m.setLimit(m.plan.CurrentLimit)
 	m.enter(Checking)

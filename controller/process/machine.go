@@ -37,6 +37,7 @@ type Machine struct {
 	set      unit.Volts
 	limit    unit.Amperes
 	limitAt  unit.Seconds // when the limit was changed last
+	probedAt unit.Seconds // when it was halved last, NaN before
 	sets     recent       // setpoints of the last steps
 	start    unit.Seconds // first energised second, NaN before
 	stage    int
@@ -65,7 +66,7 @@ type Machine struct {
 
 // New returns an idle machine for a bench. The output is off.
 func New(cfg Config) *Machine {
-	return &Machine{cfg: cfg, first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), start: never, reachedAt: never, within: never, clearedAt: never,
+	return &Machine{cfg: cfg, first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), start: never, reachedAt: never, within: never, clearedAt: never, probedAt: never,
 		reading: Reading{At: unit.Seconds(math.Inf(-1))}}
 }
 

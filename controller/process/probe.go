@@ -14,9 +14,14 @@ func (m *Machine) probe(seen *Seen) {
 	}
 	if seen.Probe {
 		limit = max(limit/2, m.cfg.LeastAmperes)
+		m.probedAt = m.now
 	}
 	m.setLimit(limit)
 }
+
+// probing tells whether the readings are those of the halved limit. The setpoint stands
+// meanwhile: one that followed the volts down would be below them when they come back.
+func (m *Machine) probing() bool { return m.now-m.probedAt <= m.cfg.Settle+2*m.cfg.Tick }
 
 // restingAfter is how long after off a meter has forgotten the current of the run.
 const restingAfter unit.Seconds = 0.5

@@ -31,6 +31,9 @@ func (m *Machine) stride(goal unit.Volts, rate unit.VoltsPerSecond) {
 	if m.dt > 2*tick+1e-9 || m.now-m.reading.At > 2*tick+readingLag {
 		return // late, or blind: the setpoint stands
 	}
+	if m.probing() {
+		return
+	}
 	next := min(goal, m.set+unit.Volts(float64(rate)*float64(m.dt)))
 	margin := math.Max(0.5, float64(rate)*float64(m.cfg.Settle+2*tick))
 	if m.elapsed() > m.cfg.Settle+2*tick {

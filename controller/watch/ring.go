@@ -35,8 +35,12 @@ func (r *ring) at(k int) *sample {
 type line struct {
 	at, mean, slope float64
 	spread          float64 // standard deviation of the residuals
+	width           float64 // root of the sum of the squares about at
 	n               int
 }
+
+// sure tells whether a slope upward stands so many times out of its own scatter.
+func (l line) sure(times float64) bool { return l.slope*l.width > times*l.spread }
 
 func (l line) value(t float64) float64 { return l.mean + l.slope*(t-l.at) }
 
@@ -66,5 +70,5 @@ func (s *sums) line() line {
 	stt, sty, syy := s.tt-s.n*mt*mt, s.ty-s.n*mt*my, s.yy-s.n*my*my
 	slope := sty / stt
 	rest := max(0, syy-slope*sty)
-	return line{at: s.t0 + mt, mean: s.y0 + my, slope: slope, spread: math.Sqrt(rest / (s.n - 2)), n: int(s.n)}
+	return line{at: s.t0 + mt, mean: s.y0 + my, slope: slope, spread: math.Sqrt(rest / (s.n - 2)), width: math.Sqrt(stt), n: int(s.n)}
 }

@@ -26,7 +26,8 @@ const (
 
 	mostLearned = 0.05 // of one change: the start of a ramp is no scatter
 
-	slowLately = 3.0 // the same at the limit, where the slope of the volts is judged
+	sureSlope  = 20.0 // scatters of the slope of a film: a change of a twentieth is none
+	slowLately = 3.0  // the same at the limit, where the slope of the volts is judged
 	slowFrom   = 3.5
 	slowTo     = 8.0
 )
@@ -50,6 +51,7 @@ func (w *Watch) evenRamp(k Tick) {
 		lately, before = w.perGrowth(now, 0, slowLately), w.perGrowth(now, slowFrom, slowTo)
 	}
 	if !(before > 0) || math.IsNaN(lately) {
+		s.lowSince = math.NaN()
 		return
 	}
 	change := lately/before - 1
@@ -79,7 +81,8 @@ func (w *Watch) drawn(now, from, to float64) float64 {
 	return sum / n
 }
 
-// perGrowth is the current over the growth of the film between two ages, A s/nm.
+// perGrowth is the current over the growth of the film between two ages, A s/nm; NaN where
+// the noise hides the growth, as where a leak takes nearly all that the limit gives.
 func (w *Watch) perGrowth(now, from, to float64) float64 {
 	var film sums
 	for k := range w.ring.n {
@@ -90,8 +93,8 @@ func (w *Watch) perGrowth(now, from, to float64) float64 {
 			film.add(s.t, s.film)
 		}
 	}
-	if slope := film.line().slope; slope > 0 {
-		return w.drawn(now, from, to) / slope
+	if l := film.line(); l.slope > 0 && l.sure(sureSlope) {
+		return w.drawn(now, from, to) / l.slope
 	}
 	return math.NaN()
 }
