@@ -11,7 +11,7 @@ import (
 
 // GoodByEye asks, after a stop, whether the colour that was wanted is there: a reason
 // that comes after the act, so that there is one stop and not two.
-const GoodByEye fault.Code = "good-by-eye"
+const GoodByEye fault.Code = record.GoodByEye
 
 // EyeTime is how long a person has to say so. Silence is a stop like any other. The
 // record of the load is closed after that, not before.
@@ -72,7 +72,7 @@ func (s *Station) answerEye(good bool) {
 	one.eye.answered, one.eye.good = true, good
 	word := "no"
 	if good {
-		word = "good by eye"
+		word = record.SeenGood
 	}
 	s.note(Event{Kind: KindAnswer, T: number(s.owner.last.T), Code: GoodByEye, Text: word})
 }

@@ -35,16 +35,16 @@ func (j *Journal) closeInterrupted() error {
 	return nil
 }
 
-func (j *Journal) openRuns() (open []stored, err error) {
-	found, err := j.db.Query("SELECT id, intent FROM run WHERE result IS NULL ORDER BY id")
+func (r *Reader) openRuns() (open []stored, err error) {
+	found, err := r.db.Query("SELECT id, intent FROM run WHERE result IS NULL ORDER BY id")
 	if err != nil {
-		return nil, wrap(j.path, err)
+		return nil, wrap(r.path, err)
 	}
 	defer func() { err = errors.Join(err, found.Close()) }()
 	for found.Next() {
 		var run stored
 		if err := found.Scan(&run.id, &run.intent); err != nil {
-			return nil, wrap(j.path, err)
+			return nil, wrap(r.path, err)
 		}
 		open = append(open, run)
 	}
@@ -73,9 +73,13 @@ func unfinished(run record.Run, running bool) record.Result {
 	result := record.Result{Event: "result", Run: run.ID, Outcome: record.Interrupted, Simulated: run.Intent.Simulated,
 		TargetVolts: record.Known(run.Intent.Plan.TargetVolts), DeclaredArea: record.Known(run.Intent.Plan.Area)}
 	seen := replay.OfRun(run)
+	over, answer := stoppedBefore(run)
 	switch {
 	case running:
 		result.Outcome = Running
+	case over:
+		stopped(&result, run, answer)
+		seen.Close(record.Stopped, result.ByEye)
 	case seen.Seen:
 		seen.Close(record.Interrupted, false)
 	}
@@ -83,6 +87,9 @@ func unfinished(run record.Run, running bool) record.Result {
 		result.Fill(seen.Watch.Summary())
 	}
 	result.Findings = replay.Merge(seen.Findings(), toldFindings(run.Events))
+	if result.Outcome == record.Interrupted {
+		advise(&result)
+	}
 	return result
 }
 

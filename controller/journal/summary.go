@@ -46,6 +46,10 @@ func (r *Reader) Runs(filter Filter) (list []Summary, err error) {
 	if err != nil {
 		return nil, err
 	}
+	cut, err := r.cutOff(running)
+	if err != nil {
+		return nil, err
+	}
 	const question = "SELECT id, intent, result FROM run WHERE ? = 0 OR id < ? ORDER BY id DESC"
 	rows, err := r.db.Query(question, filter.Before, filter.Before)
 	if err != nil {
@@ -54,7 +58,7 @@ func (r *Reader) Runs(filter Filter) (list []Summary, err error) {
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	list = []Summary{}
 	for rows.Next() && (filter.Limit <= 0 || len(list) < filter.Limit) {
-		summary, err := scanSummary(rows, running)
+		summary, err := scanSummary(rows, running, cut)
 		if err != nil {
 			return nil, wrap(r.path, err)
 		}
@@ -69,7 +73,27 @@ func (f Filter) passes(s Summary) bool {
 	return (f.Profile == "" || f.Profile == s.Profile) && (f.Outcome == "" || f.Outcome == s.Outcome)
 }
 
-func scanSummary(rows *sql.Rows, running int64) (Summary, error) {
+// cutOff are the runs that nobody has closed yet, as their rows show them. One that cannot
+// be read is left to its intent.
+func (r *Reader) cutOff(running int64) (map[int64]Summary, error) {
+	cut := map[int64]Summary{}
+	open, err := r.openRuns()
+	for _, row := range open {
+		if row.id == running {
+			continue // its numbers are on the page
+		}
+		run, err := r.Run(runName(row.id))
+		switch {
+		case err == nil:
+			cut[row.id] = Summarise(run)
+		case !errors.Is(err, ErrDamaged):
+			return nil, err
+		}
+	}
+	return cut, err
+}
+
+func scanSummary(rows *sql.Rows, running int64, cut map[int64]Summary) (Summary, error) {
 	var row stored
 	if err := rows.Scan(&row.id, &row.intent, &row.result); err != nil {
 		return Summary{}, err
@@ -77,6 +101,9 @@ func scanSummary(rows *sql.Rows, running int64) (Summary, error) {
 	run := record.Run{ID: runName(row.id)}
 	if err := json.Unmarshal(row.intent, &run.Intent); err != nil {
 		return Summary{}, fmt.Errorf("%w: the intent of run %d: %w", ErrDamaged, row.id, err)
+	}
+	if summary, known := cut[row.id]; known && row.result == nil {
+		return summary, nil
 	}
 	if row.result == nil {
 		run.Result = unfinished(run, row.id == running)
