@@ -93,6 +93,40 @@ func TestSilentLidIsOpenInTimeWhateverHangs(t *testing.T) {
 	}
 }
 
+// A person's stop waits for nobody else: not for a lid switch on a module that has fallen
+// silent, nor for a supply that hangs, before or after it.
+func TestAStopWaitsForNoSilentLid(t *testing.T) {
+	for _, hangs := range [][]string{{"lid"}, {"lid", "measure"}} {
+		synctest.Test(t, func(t *testing.T) {
+			ticker, err := NewTicker(100 * time.Millisecond)
+			require.NoError(t, err)
+			s, b := belled(ticker)
+			s.core.decide = func(in *process.Input) process.Command {
+				if in.Event == process.Stop {
+					return off(process.Discharging, 1)
+				}
+				return on(process.Holding, 5, 1)
+			}
+			ctx, cancel := context.WithCancel(t.Context())
+			ended := make(chan error)
+			go func() { ended <- s.Run(ctx) }()
+			pass(401 * time.Millisecond)
+			b.change(func() {
+				for _, what := range hangs {
+					s.wire.hang[what] = true
+				}
+			})
+			pass(36 * time.Millisecond)
+			require.True(t, s.wire.isOn())
+			s.Stop(false, "by a person")
+			synctest.Wait()
+			assert.False(t, s.wire.isOn(), "at once, while %v hangs", hangs)
+			cancel()
+			require.NoError(t, <-ended)
+		})
+	}
+}
+
 func TestHastenedTickStandsBesideTheGrid(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		ticker, err := NewTicker(100 * time.Millisecond)

@@ -27,7 +27,11 @@ func (s *Station) sense() {
 	s.exchange.renew()
 	s.owner.troubled = false
 	in.Link, s.owner.link = s.owner.link, ""
-	s.readChain()
+	if s.stopped() {
+		in.Interlock.OK, in.EmergencyStop.OK = false, false // their times stay, and this tick pulses nothing
+	} else {
+		s.readChain()
+	}
 	in.Reading, in.Looked = process.Reading{}, 0
 	if !s.hurry() {
 		s.readSupply()
@@ -83,6 +87,12 @@ func (s *Station) lidOverdue() bool {
 
 // giveUpAfter lets the silence be longer than it may be, by the step's own clock.
 const giveUpAfter unit.Seconds = 0.005
+
+// stopped tells whether a person has stopped what is on: the lid switch and the emergency
+// stop, which may hang on a module that is slow or silent, are then asked after off.
+func (s *Station) stopped() bool {
+	return s.owner.last.On && !s.options.ClockWaits && s.orders.stopping()
+}
 
 // hurry tells whether this tick can only end with the output off.
 func (s *Station) hurry() bool {
