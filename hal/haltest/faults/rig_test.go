@@ -48,14 +48,15 @@ type rig struct {
 	least   least
 
 	setup      virtual.Setup
-	did        atomic.Int64                      // ns of the bench: when somebody did something; 0: not yet
-	released   chan struct{}                     // what is held is let go at the end
-	named      bool                              // a Modbus supply tells who it is
-	linger     time.Duration                     // how much longer the Station is watched than its load lasts
-	heard      int                               // questions before somebody was there again
-	supply     *far.Plug                         // of the supply; nil in memory and behind converters
-	instrument func(*front.Front) far.Instrument // what is put there in its place
-	board      *far.Board                        // nil but behind converters
+	did        atomic.Int64                       // ns of the bench: when somebody did something; 0: not yet
+	station    atomic.Pointer[controller.Station] // once its load has been asked for
+	released   chan struct{}                      // what is held is let go at the end
+	named      bool                               // a Modbus supply tells who it is
+	linger     time.Duration                      // how much longer the Station is watched than its load lasts
+	heard      int                                // questions before somebody was there again
+	supply     *far.Plug                          // of the supply; nil in memory and behind converters
+	instrument func(*front.Front) far.Instrument  // what is put there in its place
+	board      *far.Board                         // nil but behind converters
 	bath       *far.Bath
 	front      *front.Front
 	closing    []func()
@@ -294,9 +295,9 @@ func (r *rig) after(d time.Duration, do func()) {
 	})
 }
 
-func (r *rig) later(do func(*rig)) {
+func (r *rig) later(at time.Duration, do func(*rig)) {
 	if do != nil {
-		r.after(happens, func() { r.did.Store(int64(r.elapsed())); do(r) })
+		r.after(at, func() { r.did.Store(int64(r.elapsed())); do(r) })
 	}
 }
 
