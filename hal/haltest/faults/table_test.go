@@ -39,7 +39,8 @@ type expected struct {
 	stall    time.Duration        // the loop stands still for so long
 	named    bool                 // a Modbus supply tells who it is
 	hand     string               // in place of a fault of the timetable, what somebody does
-	does     func(*rig)           // 20.05 s after the bench began
+	does     func(*rig)           // at that time of the bench
+	at       time.Duration        // 0: 20.05 s
 	linger   time.Duration        // how much longer the Station is watched
 	flags    fault.Code           // a finding of a load that ends well
 	then     func(*testing.T, *rig, seen)
@@ -177,7 +178,7 @@ func one(t *testing.T, way string, want expected) {
 	r := standAs(t, way, setup, least{}, want.named)
 	defer r.close()
 	r.wake(setup.Faults)
-	r.later(want.does)
+	r.later(cmp.Or(want.at, happens), want.does)
 	r.linger = want.linger
 	s := through(t, r, want.stall)
 	code := fault.Code("none")
@@ -185,6 +186,10 @@ func one(t *testing.T, way string, want expected) {
 		code = s.result.Trip.Code
 	}
 	t.Logf("| %s | %s | %s %s | off %s | told %s | %s |", want.name(), way, s.result.Outcome, code, since(s.off, s.began), since(s.tripped, s.began), s.result.Output)
+	if want.at > 0 && s.result.Outcome == complete {
+		assert.True(t, r.overwrites(), "nobody saw the hand")
+		return
+	}
 	assert.Equal(t, want.outcome, s.result.Outcome, "%v %v", s.result.Trip, s.result.Reasons)
 	if want.codes != nil {
 		assert.Contains(t, want.codes, code)
@@ -248,6 +253,7 @@ func through(t *testing.T, r *rig, stall time.Duration) seen {
 	}
 	station := controller.New(r.devices, pacer, kept, slog.New(slog.NewTextHandler(io.Discard, nil)), r.options)
 	watching.station = station
+	r.station.Store(station)
 	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Minute)
 	defer cancel()
 	events, leave := station.Subscribe(10000)
