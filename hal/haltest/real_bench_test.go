@@ -3,14 +3,17 @@ package haltest_test
 import (
 	"context"
 	"flag"
+	"math"
 	"os"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"anodized/hal"
 	"anodized/hal/bench"
 	"anodized/hal/haltest"
+	"anodized/hal/virtual/front"
 	"anodized/profiles"
 )
 
@@ -37,10 +40,13 @@ func TestRealBench(t *testing.T) {
 	firstReadings(t, set)
 }
 
-// benchOfFlag opens the bench of the flag, or that of a virtual bench on sockets.
+// benchOfFlag opens the bench of the flag, or that of a virtual bench on a serial line with
+// all that a bench can have.
 func benchOfFlag(t *testing.T) *bench.Set {
 	if *benchFile == "" {
-		_, set, _ := listen(t)
+		_, set, _ := listen(t, func(o *front.Options) {
+			o.RTUTerminal, o.Setup.Chain, o.Setup.Voltmeter, o.Setup.Beacon = true, true, true, true
+		})
 		return set
 	}
 	text, err := os.ReadFile(*benchFile)
@@ -54,7 +60,8 @@ func benchOfFlag(t *testing.T) *bench.Set {
 }
 
 // firstReadings are of the lid switch, and of what else the bench has: where the contacts
-// stand is not asked, whether they can be read is.
+// stand is not asked, whether they can be read is. Each lamp is lit for a moment, for the
+// person at the bench to look at.
 func firstReadings(t *testing.T, set *bench.Set) {
 	ctx := context.Background()
 	lid, err := set.Interlock.Channels(ctx)
@@ -71,4 +78,53 @@ func firstReadings(t *testing.T, set *bench.Set) {
 		require.NoError(t, err, "the contactor")
 		require.False(t, closed, "nobody pulses it")
 	}
+	slowReadings(t, set)
+	if set.Beacon != nil {
+		lightUp(t, set.Beacon)
+	}
+}
+
+// firstWait is how long a slow device may take for its first reading.
+const firstWait = 10 * time.Second
+
+// slowReadings are of what reads by itself: a bath between freezing and boiling, and a cell
+// without dangerous volts, since nothing is energised.
+func slowReadings(t *testing.T, set *bench.Set) {
+	if set.Thermometer != nil {
+		celsius := first(t, "bath thermometer", set.Thermometer.Temperature)
+		t.Logf("bath thermometer: %.2f °C", float64(celsius))
+		require.True(t, celsius > -5 && celsius < 100, "a bath of %.2f °C", float64(celsius))
+	}
+	if set.Voltmeter != nil {
+		volts := first(t, "voltmeter", set.Voltmeter.Voltage)
+		t.Logf("voltmeter across the cell: %.3f V", float64(volts))
+		require.Less(t, math.Abs(float64(volts)), 5.0, "the cell carries volts while the supply is off")
+	}
+}
+
+// first waits for a reading. It looks again and again, since a slow device tells nobody.
+func first[Q ~float64](t *testing.T, what string, read func(context.Context) (Q, time.Time, error)) (value Q) {
+	t.Helper()
+	var err error
+	require.Eventually(t, func() bool {
+		value, _, err = read(context.Background())
+		return err == nil
+	}, firstWait, 20*time.Millisecond, "%s: no reading", what)
+	require.NoError(t, err)
+	return value
+}
+
+// lookAtIt is how long a person needs to see a lamp.
+const lookAtIt = time.Second
+
+// lightUp shows each signal. What a stack light does with it, only a person can see.
+func lightUp(t *testing.T, beacon hal.Beacon) {
+	for signal := hal.SignalReady; signal <= hal.SignalTrip; signal++ {
+		require.NoError(t, beacon.Show(signal), "the stack light, signal %d", signal)
+		if *benchFile != "" {
+			<-time.After(lookAtIt)
+		}
+	}
+	require.NoError(t, beacon.Halt(), "the stack light goes out")
+	t.Log("stack light: every signal was shown")
 }
