@@ -6,9 +6,9 @@ const (
 	// leastPatience is the shortest time that an answer gets on a serial line: far above
 	// what a device and the latency of an adapter take (16 ms on common ones), and short
 	// enough for a lid on the same line that must be read each half second.
-	leastPatience = 100 * time.Millisecond
+	leastPatience = 150 * time.Millisecond
 	// leastShare is the least share of the configured time-out that an answer gets.
-	leastShare = 4
+	leastShare = 2
 	// patienceTimes is how many times the longest answer of late is waited for.
 	patienceTimes = 4
 	// forgetting is how many answers it takes to forget most of a long one.

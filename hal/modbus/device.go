@@ -174,7 +174,7 @@ func (d *device) wait(found doubt) time.Duration {
 	case !d.loopback && d.unusual == nil:
 		return 2 * d.timeout // no question has a new answer: only time tells
 	case found.outstanding:
-		return min(d.timeout, leastPatience)
+		return quiet
 	}
 	return 0
 }

@@ -42,10 +42,10 @@
 // # Time on a serial line
 //
 // How long an answer may take is left to the application (MODBUS over Serial Line V1.02,
-// 2.4.1). Each question gets four times what it took of late, at least 100 ms, at least a
-// quarter of the configured time-out and never more than that; twice as much for each
+// 2.4.1). Each question gets four times what it took of late, at least 150 ms, at least
+// half of the configured time-out and never more than that; twice as much for each
 // answer that is missing; and all of it the first time, and for the switch of an output.
-// An answer that has begun is over after 50 ms of silence: 3.5 characters cannot be seen
+// An answer that has begun is over after 100 ms of silence: 1.5 characters cannot be seen
 // behind an adapter's latency. Whole answers of other units are passed over. After an
 // answer that was lost, cut, doubled, merged or garbled there are good readings again
 // within 0.35 s of the first question, so a lid on the same line keeps its half second.

@@ -153,7 +153,6 @@ func (l *Line) arm(ctx context.Context, d time.Duration) error {
 // until moves the deadline. Whoever cuts an exchange short moves it too, so that is
 // looked at behind it.
 func (l *Line) until(moment time.Time) error {
-	l.times.by = moment
 	if err := l.transport.SetDeadline(moment); err != nil {
 		return transportError("set the deadline", err)
 	}

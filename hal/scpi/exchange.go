@@ -130,7 +130,6 @@ func (s *dialogue) begin(ctx context.Context, line []byte) error {
 // arm gives the transport the time of one answer. The context is looked at after
 // the deadline is set, so that a cancellation is seen by one or by the other.
 func (s *dialogue) arm(ctx context.Context) error {
-	s.link.over = ctx.Done()
 	if err := s.link.setDeadline(time.Now().Add(s.dialect.Timeout)); err != nil {
 		return err
 	}

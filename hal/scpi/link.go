@@ -24,8 +24,6 @@ type link struct {
 	start, end int
 	afterCR    bool // the last line ended in CR, so one LF may still belong to it
 	deadline   time.Time
-	over       <-chan struct{} // of the context of the exchange
-	graced     bool            // this line got more time because this computer stood still
 
 	out  []byte
 	cut  bool      // the last line of ours did not go out whole
@@ -61,7 +59,6 @@ func (l *link) pause() {
 
 // send writes one line and, where the instrument echoes, takes the echo back in.
 func (l *link) send(line []byte) error {
-	l.graced = false
 	l.out = append(append(l.out[:0], line...), l.sendEnd...)
 	if err := l.write(l.out); err != nil {
 		return fmt.Errorf("send %q: %w", clip(line), err)
@@ -115,29 +112,10 @@ func (l *link) readLine(quotes bool) ([]byte, error) {
 			}
 		}
 		moved, err := l.fill()
-		at -= moved
-		if err != nil && errors.Is(err, hal.ErrTimeout) && l.stoodStill() {
-			l.graced = true
-			err = l.setDeadline(time.Now().Add(silence))
-		}
 		if err != nil {
 			return nil, err
 		}
-	}
-}
-
-// standstill is far beyond what it takes to wake up: where a wait was over by more than
-// that, this computer stood still, and the answer was not late by its own fault.
-const standstill = 20 * time.Millisecond
-
-// stoodStill tells whether the time is over because this computer stood still, once a
-// line; a wait that was cut short is over.
-func (l *link) stoodStill() bool {
-	select {
-	case <-l.over:
-		return false
-	default:
-		return !l.graced && time.Since(l.deadline) > standstill
+		at -= moved
 	}
 }
 
