@@ -92,7 +92,8 @@ func (f *virtualBenchFlags) register(command *cobra.Command) {
 func faultHelp() string {
 	var b strings.Builder
 	b.WriteString("Faults are ID@MOMENT: contact-lost@35V (reached), @20s (energised), @hold+10s, @start+2s; with\n" +
-		",for=2s ,size=NUMBER ,part=NUMBER or ,part=all behind them where another than the usual is meant.\n")
+		",for=2s ,size=NUMBER ,part=NUMBER or ,part=all behind them where another than the usual is meant, and ,answers=NUMBER\n" +
+		"behind what spoils the supply's answers, for so many of them.\n")
 	for _, kind := range virtual.Kinds() {
 		size := ""
 		if kind.Unit != "" {

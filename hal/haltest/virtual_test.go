@@ -100,7 +100,6 @@ func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) halt
 	inject := func(f virtual.Fault) func() {
 		return func() { require.NoError(t, b.Inject(f)); advance(time.Millisecond) }
 	}
-	once := tick + tick/2 // long enough for the next line, too short for the one after
 	return haltest.SupplyRig{
 		Output: func() bool { return b.Truth().Output },
 		Held: func() (volts, amperes float64) {
@@ -110,10 +109,10 @@ func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) halt
 		},
 		Wait: advance,
 		Hands: map[haltest.Fault]func(){
-			haltest.LostReply:     inject(virtual.Fault{ID: "supply-silent", For: once}),
+			haltest.LostReply:     inject(virtual.Fault{ID: "supply-silent", Answers: 1}),
 			haltest.KnobTurned:    inject(virtual.Fault{ID: "panel-touched", Size: 3.21 - 5}),
 			haltest.OutputTouched: func() { require.NoError(t, b.Supply().Halt(context.Background())) },
-			haltest.LateReply:     inject(virtual.Fault{ID: "late-reply", For: once, Size: 0.3}),
+			haltest.LateReply:     inject(virtual.Fault{ID: "late-reply", Answers: 1, Size: 0.4}),
 			haltest.NotANumber:    inject(virtual.Fault{ID: "no-reading", For: 25 * tick}), // whatever a stalled line asks first
 			haltest.Restart:       inject(virtual.Fault{ID: "supply-restarted"}),
 			haltest.Trip:          inject(virtual.Fault{ID: "supply-tripped"}),
@@ -161,7 +160,7 @@ func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench
 	require.NoError(t, err)
 	file.Supply.Dialect.Timeout = 200 * time.Millisecond
 	if file.Supply.Modbus != nil {
-		file.Supply.Modbus.Timeout = 200 * time.Millisecond
+		file.Supply.Modbus.Timeout = 300 * time.Millisecond
 	}
 	set, err := bench.Open(t.Context(), file, nil)
 	require.NoError(t, err)

@@ -14,11 +14,12 @@ const AllParts = -1
 // Fault is one line of the timetable. Zero values of For, Size and Part mean the
 // defaults of its kind.
 type Fault struct {
-	ID   string
-	At   Moment
-	For  time.Duration // 0: the kind's own; Forever: never ends
-	Size float64       // in the kind's own unit
-	Part int           // 1 is the first; AllParts
+	ID      string
+	At      Moment
+	For     time.Duration // 0: the kind's own, or Forever where answers are counted; Forever: never ends
+	Size    float64       // in the kind's own unit
+	Part    int           // 1 is the first; AllParts
+	Answers int           // of a fault that spoils answers: how many; 0: all of its time
 }
 
 // Forever is the duration of a fault that does not end with time.
@@ -64,8 +65,22 @@ func (f *Fault) option(text string) error {
 		return f.sized(value)
 	case "part":
 		return f.onPart(value)
+	case "answers":
+		return f.counted(value)
 	}
-	return fmt.Errorf("option %q: allowed are for=2s, size=NUMBER, part=NUMBER and part=all", text)
+	return fmt.Errorf("option %q: allowed are for=2s, size=NUMBER, part=NUMBER, part=all and answers=NUMBER", text)
+}
+
+func (f *Fault) counted(value string) error {
+	answers, err := strconv.Atoi(value)
+	if k, _ := kindOf(f.ID); !k.spoils {
+		return fmt.Errorf("answers=%s: allowed only for what spoils answers: %s", value, strings.Join(spoilers(), ", "))
+	}
+	if err != nil || answers < 1 || answers > mostAnswers {
+		return fmt.Errorf("answers=%s: a number from 1 to %d is needed", value, mostAnswers)
+	}
+	f.Answers = answers
+	return nil
 }
 
 func (f *Fault) lasting(value string) error {
@@ -121,6 +136,9 @@ func (f Fault) String() string {
 	case f.Part > 0:
 		text += ",part=" + strconv.Itoa(f.Part)
 	}
+	if f.Answers > 0 {
+		text += ",answers=" + strconv.Itoa(f.Answers)
+	}
 	return text
 }
 
@@ -134,6 +152,7 @@ type armed struct {
 	next  float64 // s of the bench, of a fault that acts again and again
 	from  float64 // s of the bench, where Start counts from
 	ohms  float64 // the cell's resistance when a breakdown began
+	spent int     // answers that it has spoilt
 }
 
 type phase uint8

@@ -52,6 +52,8 @@ func TestWhatIsNoFaultNamesWhatIsAllowed(t *testing.T) {
 		"leak@start+hold":         "35V (reached)",
 		"leak@99999999s":          "35V (reached)",
 		"leak@3s,":                "for=2s",
+		"leak@3s,answers=1":       "late-reply",
+		"garbage@3s,answers=0":    "1 to 1000",
 		"leak@3s,volume=3":        "for=2s",
 		"leak@3s,for=2":           "300ms",
 		"leak@3s,for=0s":          "300ms",
@@ -80,7 +82,7 @@ func TestEveryKindIsDescribed(t *testing.T) {
 }
 
 func FuzzParseFault(f *testing.F) {
-	for _, seed := range []string{"contact-lost@35V", "leak@hold+10s,size=5,for=2s,part=all", "leak@start+1ms", "short-circuit", ",@,=", "leak@1e9V"} {
+	for _, seed := range []string{"contact-lost@35V", "leak@hold+10s,size=5,for=2s,part=all", "leak@start+1ms", "short-circuit", ",@,=", "leak@1e9V", "cut-reply,answers=2"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -96,6 +98,7 @@ func FuzzParseFault(f *testing.F) {
 		require.InDelta(t, float64(fault.At.Seconds), float64(again.At.Seconds), 1e-9*(1+float64(fault.At.Seconds)))
 		require.Equal(t, fault.Part, again.Part)
 		require.Equal(t, fault.Size, again.Size)
+		require.Equal(t, fault.Answers, again.Answers)
 		_, err = New(Setup{Parts: spacers(), Faults: []Fault{fault}})
 		require.NoError(t, err)
 	})

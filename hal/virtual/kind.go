@@ -8,16 +8,17 @@ import (
 
 // kind is one sort of fault: its words, its defaults and what it does.
 type kind struct {
-	id    string
-	what  string
-	size  float64 // default
-	unit  string  // of size, "" where size means nothing
-	lasts time.Duration
-	part  int  // default; 0 where a part means nothing
-	rack  bool // ends when another rack goes in
-	begin func(*Bench, *armed)
-	again func(*Bench, *armed) float64 // seconds until it acts again
-	end   func(*Bench, *armed)
+	id     string
+	what   string
+	size   float64 // default
+	unit   string  // of size, "" where size means nothing
+	lasts  time.Duration
+	part   int  // default; 0 where a part means nothing
+	rack   bool // ends when another rack goes in
+	spoils bool // answers of the supply, one by one
+	begin  func(*Bench, *armed)
+	again  func(*Bench, *armed) float64 // seconds until it acts again
+	end    func(*Bench, *armed)
 }
 
 // Kind describes one sort of fault to people.

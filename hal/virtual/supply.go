@@ -38,6 +38,7 @@ func (s *supply) exchange(ctx context.Context, doing string) (heard bool, err er
 	heard, cause := s.bench.link.carries()
 	if cause != nil {
 		s.spoil()
+		s.bench.spend(heard, spoilers()...)
 		return heard, fmt.Errorf("%s: %w", doing, cause)
 	}
 	return true, nil

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -26,19 +27,30 @@ func (b *Bench) Inject(f Fault) error {
 	if f.Part > mostParts || f.Part < AllParts {
 		return fmt.Errorf("fault %s: part %d: 1 to %d or AllParts", f.ID, f.Part, mostParts)
 	}
+	if f.Answers < 0 || f.Answers > mostAnswers || f.Answers > 0 && !k.spoils {
+		return fmt.Errorf("fault %s: %d answers: 1 to %d, and only of what spoils answers: %s", f.ID, f.Answers, mostAnswers, strings.Join(spoilers(), ", "))
+	}
+	f.complete(k)
+	b.forgetOld()
+	b.faults = append(b.faults, &armed{Fault: f, kind: k, from: b.body.Seconds(), next: math.Inf(1)})
+	b.settle(b.body.Seconds())
+	return nil
+}
+
+// complete puts in what is not said.
+func (f *Fault) complete(k *kind) {
 	if f.Size == 0 {
 		f.Size = k.size
 	}
 	if f.Part == 0 {
 		f.Part = k.part
 	}
+	if f.For == 0 && f.Answers > 0 {
+		f.For = Forever
+	}
 	if f.For == 0 {
 		f.For = k.lasts
 	}
-	b.forgetOld()
-	b.faults = append(b.faults, &armed{Fault: f, kind: k, from: b.body.Seconds(), next: math.Inf(1)})
-	b.settle(b.body.Seconds())
-	return nil
 }
 
 // forgetOld drops the oldest faults that are over, so that a bench on which there is

@@ -2,6 +2,7 @@ package virtual
 
 import (
 	"math/rand/v2"
+	"slices"
 	"time"
 )
 
@@ -20,14 +21,51 @@ type Wire struct {
 // Spoils tells whether an answer does not come as it was given.
 func (w Wire) Spoils() bool { return w.Garbage || w.Cut || w.Doubled || w.Merged }
 
-// Wire tells what becomes of an answer now.
+// Gone tells whether nothing is heard now. It must be used inside [Bench.Exchange].
+func (b *Bench) Gone() bool { return b.link.gone }
+
+// Wire tells what becomes of the answer to one question now, and must be asked once for
+// each: a fault that holds so many answers back ends with the last of them. One that
+// changes them ends when they are delivered.
 func (b *Bench) Wire() Wire {
+	w := b.wire()
+	b.spend(w.Silent || w.Late > 0, "supply-silent", "late-reply")
+	return w
+}
+
+func (b *Bench) wire() Wire {
 	return Wire{Gone: b.link.gone, Silent: b.link.silent, Late: seconds(b.link.late), Garbage: b.link.garbage,
 		Cut: b.link.cut, Doubled: b.link.doubled, Merged: b.link.merged}
 }
 
+// mostAnswers is the most that a fault can be made to spoil.
+const mostAnswers = 1000
+
+// spoilers are the faults that spoil answers one by one.
+func spoilers() (ids []string) {
+	for _, k := range kinds {
+		if k.spoils {
+			ids = append(ids, k.id)
+		}
+	}
+	return ids
+}
+
+// spend counts an answer for what spoils it, and ends what has spoilt enough.
+func (b *Bench) spend(spoilt bool, by ...string) {
+	for _, f := range b.faults {
+		if !spoilt || f.phase != acting || f.Answers == 0 || !slices.Contains(by, f.ID) {
+			continue
+		}
+		if f.spent++; f.spent == f.Answers {
+			b.finish(f)
+		}
+	}
+}
+
 // Deliver does to an answer, which ends with end, what the timetable says now.
 func (b *Bench) Deliver(answer, end []byte) []byte {
+	defer func(w Wire) { b.spend(w.Spoils(), "garbage", "cut-reply", "doubled-reply", "merged-reply") }(b.wire())
 	whole := func(of []byte) []byte { return append(of[:len(of):len(of)], end...) }
 	switch l := &b.link; {
 	case l.garbage:

@@ -32,7 +32,7 @@ func (w *supplyWire) exchange(do func()) { w.bench.Exchange((*Front)(w).now(), d
 func (w *supplyWire) Connected() (welcome bool) {
 	now := (*Front)(w).now()
 	w.exchange(func() {
-		if welcome = !w.bench.Wire().Gone; !welcome {
+		if welcome = !w.bench.Gone(); !welcome {
 			return
 		}
 		alone := w.counter.clients == 0 && now-w.counter.emptySince >= aloneTime
@@ -54,13 +54,16 @@ func (w *supplyWire) Disconnected() {
 // Line carries out one line, and does to the answer what the timetable says.
 func (w *supplyWire) Line(line string) (reply scpiserver.Reply) {
 	w.exchange(func() {
-		wire := w.bench.Wire()
-		if wire.Gone {
+		if w.bench.Gone() {
 			reply.Close = true
 			return
 		}
 		answer := w.counter.instrument.Execute(line)
-		if answer == "" || wire.Silent {
+		if answer == "" {
+			return
+		}
+		wire := w.bench.Wire()
+		if wire.Silent {
 			return
 		}
 		reply.Text = string(w.bench.Deliver([]byte(answer), []byte("\n")))
