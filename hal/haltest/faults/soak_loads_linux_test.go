@@ -73,7 +73,7 @@ type abilities struct {
 // watch puts the witnesses in front of the devices.
 func (s *soaked) watch() {
 	s.random, s.seen = rand.New(rand.NewPCG(s.seed, 0x736f616b)), newTally()
-	s.report = wayReport{Outcomes: map[string]int{}, Trips: map[string]int{}, After: map[string]int{}, Findings: map[string]int{}, tally: s.seen}
+	s.report = wayReport{Outcomes: map[string]int{}, Trips: map[string]int{}, After: map[string]int{}, Findings: map[string]int{}, Words: []string{}, tally: s.seen}
 	w := &witness{Supply: s.devices.Supply, bench: s.bench, now: s.now, meter: plant.Default().Meter, seen: s.seen, failed: -1,
 		faults: &faults{random: rand.New(rand.NewPCG(s.seed, 0x6661756c)), every: s.every, next: s.now() + s.every, kinds: brief}}
 	if s.name == inMemoryWay {
