@@ -13,8 +13,11 @@ type breakdown struct {
 	volts    float64 // V, of the hold
 	since    float64 // current above its least since; NaN while it is not
 	from     float64 // A, the current then
+	falls    moments // when the volts fell at the current limit
+	falling  bool
 	sagSince float64 // volts below what was formed, at the limit, since
 	sagVolts float64
+	phase    Phase
 }
 
 func (b *breakdown) reset() {
@@ -67,4 +70,43 @@ func (w *Watch) sagging(k Tick) {
 		}
 		b.sagSince = math.NaN() // it climbs: look again
 	}
+}
+
+const (
+	fallOfSpark  = 0.01 // of the volts of the second before: at the limit a growing film only climbs
+	fallsOfSpark = 3    // within sparkSeconds; a part that regains contact makes one
+)
+
+// sparksAtLimit counts sparks that the current limit hides: the volts fall instead.
+func (w *Watch) sparksAtLimit(k Tick) {
+	b, s := &w.breaking, w.ring.at(0)
+	before := w.ring.at(min(1, w.ring.n-1))
+	full := 0.9 * float64(k.Limit)
+	if k.Limit <= 0 || w.foreign.probing || w.formed < sparkVolts || k.Phase != b.phase || s.t < w.pause.ended+gapSettles {
+		b.phase, b.falling = k.Phase, false
+		return
+	}
+	drop := w.highest(s.t, 1) - s.v
+	least := max(fallOfSpark*w.formed, 3*w.noiseV.step)
+	if !b.falling && (s.i >= full || before.i >= full) && drop > least {
+		b.falls.push(s.t)
+	}
+	b.falling = drop > least && s.v < before.v+least/2
+	if b.falls.lately(s.t, sparkSeconds) >= fallsOfSpark {
+		w.found.add(fault.Breakdown, s.t, "likely", s.v, float64(fallsOfSpark), sparkSeconds)
+		w.raise(fault.Breakdown)
+	}
+}
+
+// highest are the highest volts of the last seconds.
+func (w *Watch) highest(now, seconds float64) float64 {
+	top := math.Inf(-1)
+	for n := range w.ring.n {
+		s := w.ring.at(n)
+		if now-s.t > seconds {
+			break
+		}
+		top = max(top, s.v)
+	}
+	return top
 }

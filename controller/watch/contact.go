@@ -12,6 +12,7 @@ type contact struct {
 	lowSince  float64 // when the ratio fell below its threshold, NaN while it is not
 	goneSince float64 // when nearly all current was gone
 	rampStart float64
+	pacedAt   float64 // s, when the current limit regulated last; 0 before
 	bottom    float64 // A, lowest current of the fall that is judged
 	growth    float64 // V/s, of the film, as the ratio saw it last
 	kept      kept
@@ -138,7 +139,7 @@ func (w *Watch) rampContact(k Tick) {
 		w.contact.rampStart, w.contact.lowSince = now, math.NaN()
 		return
 	}
-	newest.ratio = w.ratio(now, w.paced(k))
+	newest.ratio, newest.whole = w.ratio(now, w.paced(k))
 	if newest.v < 12 || math.IsNaN(newest.ratio) {
 		w.contact.lowSince = math.NaN()
 		return
@@ -150,7 +151,11 @@ func (w *Watch) rampContact(k Tick) {
 	change := newest.ratio/mean - 1
 	w.contact.changes.push(now, change)
 	threshold := max(max(w.most.LostShare, w.share()), 6*w.contact.changes.scatter(w.priorScatter(w.paced(k))))
-	if w.cameBack(now, change, threshold) {
+	if w.paced(k) {
+		w.contact.pacedAt = now
+	}
+	led := now-w.contact.pacedAt > ledSeconds // at the limit the supply brings the current back
+	if led && w.cameBack(now, change, threshold) {
 		w.contact.lowSince = math.NaN()
 		return
 	}
@@ -170,6 +175,7 @@ func (w *Watch) cameBack(now, change, threshold float64) bool {
 }
 
 const (
+	ledSeconds  = 3.0  // s since the current limit regulated
 	backSeconds = 0.25 // s of the newest mean
 	backShare   = 0.4  // of the threshold: what is lost does not come back by itself
 )
@@ -193,8 +199,9 @@ func (w *Watch) window() float64 {
 }
 
 // ratio is I over the growth of the film's volts, A s/V: the area. Not a number where
-// the film hardly grows or the voltage is coming back from somewhere.
-func (w *Watch) ratio(now float64, paced bool) float64 {
+// the film hardly grows or the voltage is coming back from somewhere. Whole is the same
+// with all of the series resistance that is seen: truer, and noisier.
+func (w *Watch) ratio(now float64, paced bool) (ratio, whole float64) {
 	var volts, lately, amperes sums
 	current, n := 0.0, 0.0
 	window, long := w.window(), voltsWindow
@@ -218,15 +225,15 @@ func (w *Watch) ratio(now float64, paced bool) float64 {
 		}
 	}
 	if amperes.n < 5 || now-w.contact.rampStart < window+0.5 {
-		return math.NaN()
+		return math.NaN(), math.NaN()
 	}
 	rate, climb := float64(w.book.rate), volts.line().slope
 	growth := climb - w.trusted()*amperes.line().slope
 	w.contact.growth = growth
 	if climb < 0.02*rate || climb > 1.5*rate+0.05 || lately.line().slope < stillClimbs*climb || !(growth > 0) {
-		return math.NaN()
+		return math.NaN(), math.NaN()
 	}
-	return current / n / growth
+	return current / n / growth, current / n / (climb - w.seenSeries()*amperes.line().slope)
 }
 
 // trusted is the series resistance that the ratio takes out of the volts.

@@ -340,3 +340,25 @@ func TestPlatesOnPlusBelowTheLimit(t *testing.T) {
 	code, _ = at(0, 10)
 	assert.Empty(t, code, "a resistor begins at no volts")
 }
+
+func TestSparksThatTheCurrentLimitHides(t *testing.T) {
+	sparks := func(times ...float64) change {
+		return func(_ int, k *watch.Tick) {
+			if k.T < 50 {
+				return
+			}
+			k.Amperes, k.Limited, k.Phase = 1, true, watch.PhaseRamp
+			for _, at := range times {
+				if t := float64(k.T); t > at && t < at+0.25 {
+					k.Volts *= 0.97
+				}
+			}
+		}
+	}
+	_, trip, at := seen(t, bench, sparks(52, 53, 54))
+	assert.Equal(t, fault.Breakdown, trip)
+	assert.Less(t, at, 54.3)
+	w, trip, _ := seen(t, bench, sparks(52, 53, 60))
+	assert.Empty(t, trip, "a part that regains contact pulls the volts down once")
+	assert.False(t, has(w, fault.Breakdown))
+}

@@ -16,6 +16,7 @@ func (w *Watch) judge(k Tick) {
 	w.course(k)
 	w.rising(k)
 	w.sagging(k)
+	w.sparksAtLimit(k)
 	w.below(k)
 	switch k.Phase {
 	case PhaseContactCheck:

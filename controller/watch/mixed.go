@@ -11,7 +11,8 @@ import (
 // volts, since the rise takes a third of the onset's volts at any pace.
 type mixed struct {
 	sum, n [mixedBins]float64
-	last   int // bin of the last reading
+	last   int                // bin of the last reading
+	series [mixedBins]float64 // ohm, as the regression saw it then
 }
 
 const (
@@ -30,14 +31,17 @@ func (w *Watch) joining(s *sample) {
 	m := &w.mixed
 	bin := int(s.v / mixedWidth)
 	settled := s.t-w.contact.rampStart > mixedSettles
-	if !settled || math.IsNaN(s.ratio) || bin < 0 || bin >= mixedBins {
+	if !settled || !(s.whole > 0) || bin < 0 || bin >= mixedBins {
 		return
 	}
 	if bin == m.last+1 && m.last >= 0 {
 		w.joined(s.t, m.last)
 	}
-	m.sum[bin] += s.ratio
+	m.sum[bin] += s.whole
 	m.n[bin]++
+	if w.live.ok {
+		m.series[bin] = w.live.series
+	}
 	m.last = max(m.last, bin)
 }
 
@@ -73,8 +77,8 @@ func (w *Watch) joined(now float64, last int) {
 	threshold := max(max(w.most.JoinShare, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
 	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
 	peak := max(m.at(last), max(m.at(last-1), m.at(last-2)))
-	if w.live.ok && w.live.series > w.most.MostSeries*w.series() && w.series() > 0 {
-		return // leads or bath bend the ratio, and are told
+	if before := m.series[int(mixedFrom*float64(last))]; before > w.most.MostSeries*w.series() && w.series() > 0 {
+		return // leads or bath bend the ratio, and are told; the rise itself also looks like them
 	}
 	if rise > threshold && flat && peak < mixedMost*high {
 		w.found.add(fault.MixedRack, now, "likely", w.onsetOfRise(last, low, high), 100*rise/(1+rise))

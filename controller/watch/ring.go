@@ -7,6 +7,7 @@ type sample struct {
 	t, v, i float64 // s, V, A with the zero subtracted
 	film    float64 // thickness by volts as the growth law reads it, nm
 	ratio   float64 // contact ratio, A s/V; NaN where it cannot be told
+	whole   float64 // the same with all of the series resistance
 }
 
 // ringSize covers 12 s at ten readings a second.

@@ -131,7 +131,7 @@ func (w *Watch) Update(k Tick) {
 
 // accept works a reading into every estimate.
 func (w *Watch) accept(k Tick) {
-	s := sample{t: float64(k.T), v: float64(k.Volts), i: float64(k.Amperes - w.bench.Zero), ratio: math.NaN()}
+	s := sample{t: float64(k.T), v: float64(k.Volts), i: float64(k.Amperes - w.bench.Zero), ratio: math.NaN(), whole: math.NaN()}
 	v, i := w.medianV.push(s.v), w.medianI.push(s.i)
 	w.noiseV.push(s.v)
 	if sd := w.noiseI.sd(); sd > 0 {
