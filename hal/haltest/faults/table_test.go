@@ -5,6 +5,7 @@ import (
 	"context"
 	"io"
 	"log/slog"
+	"math"
 	"slices"
 	"strconv"
 	"sync"
@@ -34,6 +35,7 @@ type expected struct {
 	outcome  record.Outcome
 	deaf     bool                 // the supply hears nothing: its output cannot be judged
 	afterOff bool                 // the bound counts from the output going off
+	moved    bool                 // it counts from when what flows has moved 3 mA from where the reading stands, and a second has passed
 	on       []string             // the ways on which it makes sense; nil: all
 	setup    func(*virtual.Setup) // what else the bench has
 	stall    time.Duration        // the loop stands still for so long
@@ -107,12 +109,11 @@ var table = []expected{
 	{fault: "readback-volts-stuck@20.05s", codes: codes(fault.ReadbackStuck), within: 1.5, outcome: tripped},
 	// with a mode that stands still too, which says on after it was switched off
 	{fault: "readback-stuck@20.05s", codes: codes(fault.ReadbackStuck), within: 1.5, outcome: tripped},
-	// at the end of a ramp the current falls; three steps of it take their time in a hold
-	// The decay has to run three steps away from the stuck reading first, which takes its seconds.
-	{fault: "readback-amperes-stuck@hold", codes: codes(fault.ReadbackStuck), within: 7, shown: 7.2, outcome: tripped},
+	{fault: "readback-amperes-stuck@hold", codes: codes(fault.ReadbackStuck), within: 0.5, moved: true, outcome: tripped},
+	{fault: "readback-amperes-stuck@hold+6s", codes: codes(fault.ReadbackStuck), within: 0.5, moved: true, outcome: tripped},
 	{fault: "no-reading@20.05s", codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped, on: talking},
-	// half a volt of droop, then two seconds of it, then a second of doubt
-	{fault: "setpoint-not-followed@20.05s", codes: codes(fault.SupplyNotFollowing, fault.ReadbackStuck), within: 4, shown: 4.1, outcome: tripped},
+	// the ramp has to go 0.3 V ahead, and then a mains dip, which comes back by itself, is waited for for 2 s
+	{fault: "setpoint-not-followed@20.05s", codes: codes(fault.SupplyNotFollowing, fault.ReadbackStuck), within: 2.5, shown: 2.6, outcome: tripped},
 	{fault: "setpoint-gain@20.05s,size=1.1", codes: codes(fault.OverVoltage), within: 0.3, outcome: tripped},
 	{fault: "thermometer-stuck@20.05s", outcome: complete},
 	{fault: "thermometer-stuck@20.05s,size=127.94", outcome: complete},
@@ -161,6 +162,7 @@ type seen struct {
 	began   float64 // s of the bench; below 0 where the fault never began
 	tripped float64
 	off     float64 // the output stage gave no more power
+	due     float64 // what flows is 3 mA from where it was when the fault began, and a second has passed
 	shown   *controller.Snapshot
 	rows    int
 }
@@ -228,6 +230,10 @@ func (e expected) judge(t *testing.T, s seen, code fault.Code) {
 	}
 	if e.deaf {
 		judged = s.tripped
+	}
+	if e.moved {
+		require.Positive(t, s.due)
+		from = min(s.due, judged) // the reading may have stood a tick before it was stuck
 	}
 	assert.GreaterOrEqual(t, judged, from)
 	assert.LessOrEqual(t, judged-from, e.within)
@@ -297,6 +303,7 @@ type watchedPace struct {
 	seen    *seen
 	stall   time.Duration // once, when the fault has begun
 	truth   virtual.Truth
+	stood   float64 // A, what flowed before the fault began
 	looking sync.WaitGroup
 	noticed atomic.Int64 // ns of the bench: when who looks at the snapshot saw the trip; 0: not yet
 }
@@ -335,10 +342,22 @@ func (w *watchedPace) Next(ctx context.Context) (time.Time, error) {
 	if w.seen.tripped < 0 && w.station.Snapshot().Trip != nil {
 		w.seen.tripped = now
 	}
+	w.follow(now)
 	if w.stall > 0 && w.seen.began >= 0 {
 		w.stand(ctx)
 	}
 	return w.Pacer.Next(ctx)
+}
+
+// follow notes when what flows has left the reading of the moment in which it went wrong.
+func (w *watchedPace) follow(now float64) {
+	amperes := w.truth.Amperes
+	if w.seen.began < 0 {
+		w.stood = amperes
+	}
+	if w.seen.began >= 0 && w.seen.due == 0 && now >= w.seen.began+1-1e-9 && math.Abs(amperes-w.stood) > 0.003 {
+		w.seen.due = now
+	}
 }
 
 // begin notes when the first thing went wrong.

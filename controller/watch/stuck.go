@@ -1,0 +1,74 @@
+package watch
+
+import "math"
+
+// What a current that stands still in a hold must have moved by before it is stuck, in
+// steps of its reading. How much of the reading dies away is not known at once: the rest
+// may flow past the parts for ever. So three steps count where they are those that the
+// reading itself made before it stood still; by the law alone it is three steps of the
+// twentieth that surely dies away, or the half of everything.
+const (
+	movedSteps  = 3
+	surelyDying = 1.0 / 20
+	halved      = 0.5
+)
+
+// The fall before that is believed: over so many seconds of the hold, and so many steps,
+// since a fall of few steps is known to a step at each end; and not twice as steep as the
+// law, since a part that is lost falls too and then stands.
+const (
+	fallTime   = 2.5 // s
+	fallSteps  = 4
+	mostOfFall = 2
+)
+
+// amperesStuck tells whether amperes that were the same to the last digit for a second
+// should have moved: told in the tick in which the prediction says so.
+func (w *Watch) amperesStuck(k Tick) bool {
+	d := &w.decay
+	if k.Phase != PhaseHold || math.IsNaN(d.start) || !(d.current > 0) {
+		return false
+	}
+	now, amperes, step := float64(k.T), float64(k.Amperes), w.readSteps()
+	from := max(0, w.supply.sameI.since-d.start) + d.relax // since when the decay would have begun at infinity
+	gone := 1 - from/(now-d.start+d.relax)
+	limited := k.Limited || amperes >= 0.9*float64(k.Limit) // the limit holds it
+	return gone*amperes > movedSteps*step && gone > halved ||
+		!limited && gone*amperes*surelyDying > movedSteps*step ||
+		!limited && w.fallBefore(w.supply.sameI.since, from, amperes)*from*gone > movedSteps*step
+}
+
+// finestStep is below what the meters of such supplies resolve.
+const finestStep = 1e-4 // A
+
+// readSteps is the step of the reading, which may be finer than that of the setpoint.
+func (w *Watch) readSteps() float64 {
+	if w.noiseI.step == 0 {
+		return w.stepAmperes()
+	}
+	return max(w.noiseI.step, finestStep)
+}
+
+// fallBefore is how fast the current fell before a moment, in A/s; 0 where that is not
+// well known or is no decay.
+func (w *Watch) fallBefore(moment, from, amperes float64) float64 {
+	var l sums
+	first := moment
+	for n := range w.ring.n {
+		s := w.ring.at(n)
+		if s.t > moment+1e-9 {
+			continue
+		}
+		if moment-s.t > fallTime+1e-9 {
+			break
+		}
+		first = s.t
+		l.add(s.t, s.i)
+	}
+	late := (from - fallTime/2) / from // it is measured about the middle of its time
+	fall := -l.line().slope * late * late
+	if moment-first < 0.8*fallTime || first < w.decay.start || !(fall*fallTime >= fallSteps*w.readSteps()) || fall*from > mostOfFall*amperes {
+		return 0
+	}
+	return fall
+}
