@@ -77,6 +77,7 @@ func (t *tap) heard(bytesOnTheWire []byte) bool {
 type lidModule struct {
 	open   atomic.Bool
 	silent atomic.Bool
+	seen   moment // by who polls it
 }
 
 func (m *lidModule) Connected() bool { return true }
@@ -85,6 +86,7 @@ func (m *lidModule) Disconnected()   {}
 func (m *lidModule) Inputs() ([]bool, error) { return []bool{!m.open.Load(), !m.open.Load()}, nil }
 
 func (m *lidModule) Request(_ byte, pdu []byte) modbusserver.Reply {
+	m.seen.now()
 	return modbusserver.Reply{PDU: modbusserver.Inputs(pdu, m), Silent: m.silent.Load()}
 }
 
