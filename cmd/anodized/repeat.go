@@ -3,26 +3,33 @@ package main
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/spf13/pflag"
 
 	"anodized/controller/plan"
 	"anodized/controller/record"
+	"anodized/hal/unit"
 	"anodized/profiles"
 )
 
 // repeatFlags say which recorded run is to be repeated.
 type repeatFlags struct {
 	run, journal string
+	newParts     bool
 }
 
 func (f *repeatFlags) register(flags *pflag.FlagSet) {
-	flags.StringVar(&f.run, "from", "", "repeat a recorded run, by its number or last: its frozen profile, rack, bath and calibration")
+	flags.StringVar(&f.run, "from", "", "repeat a recorded run, by its number or last: its frozen profile, rack, bath and calibration; one that was cut off is continued on the same parts")
+	flags.BoolVar(&f.newParts, "new-parts", false, "with --from: other parts hang in the rack, so a run that was cut off is repeated from its start")
 }
 
 // assembleOr makes the request of a plan from a recorded run where one is named,
 // else from what the flags name.
 func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, error) {
+	if from.run == "" && from.newParts {
+		return plan.Request{}, frozen{}, badInput(errors.New("--new-parts goes with --from: name the run that is repeated"))
+	}
 	if from.run == "" {
 		return assemble(f, e.stdin)
 	}
@@ -35,6 +42,11 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 	}
 	in := recorded.Intent
 	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration}
+	if !from.newParts {
+		if err := continueOn(e, &kept.Rack, recorded); err != nil {
+			return plan.Request{}, kept, err
+		}
+	}
 	if err := kept.openBench(f.bench); err != nil {
 		return plan.Request{}, kept, badInput(err)
 	}
@@ -55,4 +67,34 @@ func recordedRun(e env, from repeatFlags) (record.Run, error) {
 		return record.Run{}, badInput(fmt.Errorf("repeat run %q: %w", from.run, err))
 	}
 	return run, nil
+}
+
+// leastFormed is from which volts on a run that was cut off counts as begun: below, it is
+// simply repeated.
+const leastFormed = 2 * unit.Volts(1)
+
+// formedIn is what the parts of a run are formed to now: what the rack said, or, of a run
+// that was cut off, what its film had reached.
+func formedIn(rack profiles.Rack, run record.Run) unit.Volts {
+	result := run.Result
+	if result.Outcome != record.Interrupted || result.HighestVolts == nil {
+		return rack.FormedTo
+	}
+	formed := min(unit.Volts(math.Floor(10**result.HighestVolts)/10), run.Intent.Plan.TargetVolts)
+	if formed < leastFormed {
+		return rack.FormedTo
+	}
+	return max(formed, rack.FormedTo)
+}
+
+// continueOn makes the rack of a run that was cut off one whose parts carry a film. It
+// goes on as a new run, that a person starts.
+func continueOn(e env, rack *profiles.Rack, cut record.Run) error {
+	formed := formedIn(*rack, cut)
+	if formed == rack.FormedTo {
+		return nil
+	}
+	rack.FormedTo = formed
+	_, err := fmt.Fprintf(e.stderr, "anodized: run %s was cut off: planned to go on, on the same parts, formed to %v; where other parts hang, give --new-parts\n", cut.ID, formed)
+	return err
 }

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"anodized/controller"
-	"anodized/controller/plan"
 	"anodized/controller/web"
 	"anodized/profiles"
 )
@@ -24,7 +23,7 @@ func (d *daemon) plan(wanted web.PlanRequest) (controller.Request, error) {
 		return controller.Request{}, err
 	}
 	d.bench.limit(&request)
-	made, err := plan.Build(request)
+	made, err := withHistory(d.job.path, request)
 	if err != nil {
 		return controller.Request{}, err
 	}
@@ -48,10 +47,10 @@ func (d *daemon) gather(wanted web.PlanRequest) (frozen, error) {
 
 // repeat takes everything from a recorded run.
 func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
-	if wanted != (web.PlanRequest{From: wanted.From}) {
-		return errors.New("from repeats a run as it was: leave out all else, or leave out from")
+	if wanted != (web.PlanRequest{From: wanted.From, NewParts: wanted.NewParts}) {
+		return errors.New("from repeats a run as it was: leave out all else but new_parts, or leave out from")
 	}
-	run, err := recordedRun(d.env, repeatFlags{wanted.From, d.job.path})
+	run, err := recordedRun(d.env, repeatFlags{run: wanted.From, journal: d.job.path})
 	if err != nil {
 		return err
 	}
@@ -60,6 +59,9 @@ func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
 		return fmt.Errorf("run %s is SIMULATED: nothing simulated feeds a plan for a real bench", run.ID)
 	}
 	kept.Profile, kept.Rack, kept.Metal, kept.Bath, kept.Calibration = in.Profile, in.Rack, in.Metal, in.Bath, in.Calibration
+	if kept.Bench != nil && !wanted.NewParts { // the person of the embedded bench hangs new ones each time
+		kept.Rack.FormedTo = formedIn(kept.Rack, run)
+	}
 	return nil
 }
 

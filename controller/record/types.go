@@ -105,7 +105,7 @@ type Result struct {
 	Run               string          `json:"run"`
 	Outcome           Outcome         `json:"outcome"`
 	Trip              *Trip           `json:"trip"`
-	Reasons           []string        `json:"reasons,omitempty"` // of a refusal, or of a stop
+	Reasons           []string        `json:"reasons,omitempty"` // of a refusal, of a stop, or of what was cut off
 	Simulated         bool            `json:"simulated"`
 	TargetVolts       *float64        `json:"target_volts"`
 	EndVolts          *float64        `json:"end_volts"`

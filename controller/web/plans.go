@@ -28,6 +28,7 @@ type PlanRequest struct {
 	Bath        string `json:"bath,omitempty"`         // if not the profile's
 	Calibration string `json:"calibration,omitempty"`  // if not the metal's book one
 	From        string `json:"from,omitempty"`         // a recorded run to repeat, in place of all these
+	NewParts    bool   `json:"new_parts,omitempty"`    // with from: other parts hang, so one that was cut off is repeated from its start
 }
 
 // PlanAnswer is a plan with the name under which it can be started.
