@@ -6,6 +6,7 @@ import (
 
 	"anodized/controller/colour"
 	"anodized/controller/process"
+	"anodized/hal/virtual"
 )
 
 // Block is the sort of a run.
@@ -138,10 +139,16 @@ func (c *Case) together(d draw, lines, lates int) {
 	for n := range c.Late[lates:] {
 		c.Late[lates+n].State, c.Late[lates+n].After = "", after
 	}
+	kept := c.Setup.Faults[:lines:lines]
 	for _, f := range c.Setup.Faults[lines:] {
+		if f.At.From == virtual.Start { // it hangs with the rack
+			kept = append(kept, f)
+			continue
+		}
+		f.At = virtual.Moment{}
 		c.Late = append(c.Late, Late{After: after, Fault: f})
 	}
-	c.Setup.Faults = c.Setup.Faults[:lines]
+	c.Setup.Faults = kept
 }
 
 // inState is a moment in a state: the tick in which it begins, or up to so many seconds on.

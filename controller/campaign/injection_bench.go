@@ -81,7 +81,9 @@ var readbackInjections = []Injection{
 
 var (
 	silentLike = []fault.Code{fault.SupplyOutOfStep, fault.SupplyDisobeys, fault.ControlAbsent}
-	stuckLike  = []fault.Code{fault.SupplyNotFollowing, fault.SupplyDroop, fault.OverVoltage, fault.Breakdown, fault.ContactLost}
+	// readings that stand at the limit are those of volts that something holds down
+	stuckLike = []fault.Code{fault.SupplyNotFollowing, fault.SupplyDroop, fault.OverVoltage, fault.Breakdown, fault.ContactLost,
+		fault.ShortCircuit, fault.ForeignMetalWetted}
 )
 
 func tenths(n int) time.Duration { return time.Duration(n) * 100 * time.Millisecond }

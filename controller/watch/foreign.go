@@ -25,6 +25,7 @@ func (f *foreign) reset() { *f = foreign{since: math.NaN(), halved: math.NaN(), 
 // The thresholds of a foreign metal.
 const (
 	standsBelow       = 0.1  // of the rate at which the limit's current forms a film
+	leftLimit         = 0.85 // of the limit: one reading below it, as in a dip of the mains, and the wait begins anew
 	standSeconds      = 2.4  // s, with the second point three and a half in all
 	probeSeconds      = 0.6  // s at half the limit, longer than any meter averages
 	probeWait         = 1.5  // s for the limit to be halved; a curve from elsewhere never does
@@ -55,7 +56,7 @@ func (w *Watch) wetted(k Tick) {
 	carried := float64(w.law.RampRate(k.Limit.Over(w.area)))
 	rise := w.rise(now, standSeconds)
 	below := k.Limited || v < float64(k.Set)-0.3
-	atLimit := i >= 0.95*limit && v > splitsWater && below
+	atLimit := i >= 0.95*limit && w.ring.at(0).i >= leftLimit*limit && v > splitsWater && below
 	if since(&f.since, now, atLimit) >= standSeconds-1e-9 && rise < standsBelow*carried && now >= f.next {
 		film := limit * max(0, rise) / carried // what the film still draws
 		f.probing, f.asked, f.halved = true, now, math.NaN()
