@@ -19,6 +19,7 @@ type exchange struct {
 	cancel   context.CancelFunc
 	timer    *time.Timer
 	armed    bool
+	fires    time.Time // when the timer does, while it is armed
 	began    time.Time
 	deadline time.Time
 	running  bool
@@ -50,7 +51,7 @@ func (e *exchange) begin(count int) context.Context {
 	bound := time.Duration(count) * e.bound
 	e.began = time.Now()
 	e.deadline, e.running = e.began.Add(bound), true
-	if !e.armed {
+	if !e.armed || e.deadline.Before(e.fires) { // what it was set for may have been longer
 		e.arm(e.bound)
 	}
 	return e.ctx
@@ -99,7 +100,7 @@ func (e *exchange) overdue(now time.Time) time.Duration {
 // arm sets the timer. It is left alone while it runs: what it was set for may be
 // over when it fires, and then it is set again or left off.
 func (e *exchange) arm(after time.Duration) {
-	e.armed = true
+	e.armed, e.fires = true, time.Now().Add(after)
 	if e.timer == nil {
 		e.timer = time.AfterFunc(after, e.expire)
 		return
