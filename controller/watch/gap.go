@@ -15,21 +15,28 @@ func (p *pause) reset() { *p = pause{last: math.NaN(), ended: math.Inf(-1)} }
 const (
 	gapTicks   = 1.6 // ticks between readings make a gap; one of them may be late by half
 	gapSettles = 1.0 // s after a gap in which the current comes back to its course
+	heldTicks  = 1.8 // from two late ones on the setpoint stands still, and the current sinks with it; readings are not as even as ticks
+	// s, and how long it then takes to climb back: V/(25 r) + R0 I/r is 2.9 s at 70 V and
+	// 1 V/s, a share of which is left after two. A part that is lost in them is seen after.
+	heldSettles = 2.0
 )
 
 // pauses notes whether a gap ends with this reading, and begins afresh what compares
 // the newest second or two with what was before.
 func (w *Watch) pauses(k Tick) {
-	p, now := &w.pause, float64(k.T)
-	gap := now-p.last > gapTicks*max(0.1, float64(w.bench.Tick))
+	p, now, tick := &w.pause, float64(k.T), max(0.1, float64(w.bench.Tick))
+	last := p.last
 	p.last = now
-	if !gap {
+	if !(now-last > gapTicks*tick) {
 		return
 	}
 	p.ended = now
 	w.blips.sign, w.blips.since = 0, math.NaN()
 	w.contact.lowSince, w.contact.kept.since = math.NaN(), math.NaN()
 	w.contact.rampStart = now
+	if now-last > heldTicks*tick {
+		w.contact.rampStart += heldSettles
+	}
 	w.steady.lowSince = math.NaN()
 	w.supply.sameV.started, w.supply.sameI.started = false, false
 }

@@ -37,7 +37,7 @@ const (
 func (w *Watch) evenRamp(k Tick) {
 	s, now, newest := &w.steady, float64(k.T), w.ring.at(0)
 	paced := w.paced(k)
-	uneven := paced != s.paced || w.moved(newest.v) || w.ring.n > 1 && newest.t-w.ring.at(1).t > 2.5*max(0.1, float64(w.bench.Tick))
+	uneven := paced != s.paced || w.moved(newest.v) || w.ring.n > 1 && newest.t-w.ring.at(1).t > heldTicks*max(0.1, float64(w.bench.Tick))
 	s.paced = paced
 	if uneven {
 		s.changes = changes{}
