@@ -9,10 +9,11 @@ type Curve struct {
 	Set     []float64 // set_volts
 	Limit   []float64 // limit_amperes
 	Bath    []float64 // bath_c
+	Metered []float64 // metered_volts, of an independent voltmeter
 }
 
 // ReadCurve reads a curve: a header line with t_s,volts,amperes and optionally
-// set_volts, limit_amperes, bath_c, then at least two rows. The error is [Mistakes].
+// set_volts, limit_amperes, bath_c, metered_volts, then at least two rows. The error is [Mistakes].
 func ReadCurve(file string, content []byte) (Curve, error) {
 	var c Curve
 	s := sheet{report: report{file: file}}
@@ -23,6 +24,7 @@ func ReadCurve(file string, content []byte) (Curve, error) {
 		{name: "set_volts", to: &c.Set, least: -1000, most: 1000},
 		{name: "limit_amperes", to: &c.Limit, least: -1000, most: 1000},
 		{name: "bath_c", to: &c.Bath, least: -50, most: 150},
+		{name: "metered_volts", to: &c.Metered, least: -1000, most: 1000},
 	}, 2)
 	return c, s.err()
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,7 +23,8 @@ func newRunsExportCommand(e env, f *runsFlags) *cobra.Command {
 		Short: "the curve of a run, as CSV that review --curve reads, or all of it as JSON",
 		Long: "Writes the rows of a run to standard output. CSV has the columns of a curve file and gives\n" +
 			"every number in full; a tick without a reading has no row in it, and another value that\n" +
-			"was not read an empty cell. JSON has everything that the journal keeps of the run.",
+			"was not read an empty cell. Where an independent voltmeter was read, its readings are a\n" +
+			"column of their own, each in the first row that had it. JSON has everything that the journal keeps of the run.",
 		Example: `  anodized runs export last --csv > curve.csv
   anodized runs export 12 --json > run-12.json`,
 		Args: cobra.ExactArgs(1),
@@ -53,7 +55,7 @@ func exportRun(e env, f runsFlags, name string) error {
 		fmt.Fprintf(e.stderr, "anodized: %d of the %d ticks of run %s have no reading, or one of the same moment as the next, and so no row\n",
 			left, len(runs[0].Rows), runs[0].ID)
 	}
-	return writeCurve(e.stdout, rows)
+	return writeCurve(e.stdout, rows, columnsOf(rows))
 }
 
 // curveRows are the rows that a curve file can hold: each with a reading, each
@@ -73,11 +75,14 @@ func curveRows(rows []record.Row) []record.Row {
 	return kept
 }
 
-// curveColumns are the columns of a curve file.
-var curveColumns = []struct {
+// curveColumn is a column of a curve file.
+type curveColumn struct {
 	name string
 	of   func(record.Row) float64
-}{
+}
+
+// curveColumns are the columns that every curve file of ours has.
+var curveColumns = []curveColumn{
 	{"t_s", func(r record.Row) float64 { return float64(r.T) }},
 	{"volts", func(r record.Row) float64 { return float64(r.Volts) }},
 	{"amperes", func(r record.Row) float64 { return float64(r.Amperes) }},
@@ -86,17 +91,33 @@ var curveColumns = []struct {
 	{"bath_c", func(r record.Row) float64 { return float64(r.Bath) }},
 }
 
-func writeCurve(w io.Writer, rows []record.Row) error {
+// columnsOf adds that of an independent voltmeter where one was read. A reading stays in the
+// rows until the next one comes; it is written once.
+func columnsOf(rows []record.Row) []curveColumn {
+	if !slices.ContainsFunc(rows, func(r record.Row) bool { return r.Meter.OK }) {
+		return curveColumns
+	}
+	written := math.NaN() // moment of the last reading
+	return append(slices.Clone(curveColumns), curveColumn{"metered_volts", func(r record.Row) float64 {
+		if !r.Meter.OK || float64(r.Meter.T) == written {
+			return math.NaN()
+		}
+		written = float64(r.Meter.T)
+		return float64(r.Meter.Volts)
+	}})
+}
+
+func writeCurve(w io.Writer, rows []record.Row, columns []curveColumn) error {
 	out := bufio.NewWriter(w)
-	cells := make([]string, len(curveColumns))
-	for i, column := range curveColumns {
+	cells := make([]string, len(columns))
+	for i, column := range columns {
 		cells[i] = column.name
 	}
 	if _, err := fmt.Fprintln(out, strings.Join(cells, ",")); err != nil {
 		return fmt.Errorf("writing the curve: %w", err)
 	}
 	for _, row := range rows {
-		for i, column := range curveColumns {
+		for i, column := range columns {
 			cells[i] = cell(column.of(row))
 		}
 		if _, err := fmt.Fprintln(out, strings.Join(cells, ",")); err != nil {
@@ -132,6 +153,8 @@ type exportedRow struct {
 	Mode    uint8    `json:"mode"`
 	State   uint8    `json:"state"`
 	Output  uint8    `json:"output"`
+	Metered *float64 `json:"metered_volts,omitempty"` // of an independent voltmeter
+	MeterT  *float64 `json:"metered_t_s,omitempty"`   // of that reading
 }
 
 func wholeRun(run record.Run) exportedRun {
@@ -139,7 +162,10 @@ func wholeRun(run record.Run) exportedRun {
 		shownRun: shownRun{Summary: journal.Summarise(run), Intent: run.Intent, Events: orNone(run.Events), Result: run.Result}}
 	for i, r := range run.Rows {
 		whole.Rows[i] = exportedRow{record.Known(r.T), record.Known(r.Volts), record.Known(r.Amperes), record.Known(r.Set),
-			record.Known(r.Limit), record.Known(r.Bath), r.Mode, r.State, r.Output}
+			record.Known(r.Limit), record.Known(r.Bath), r.Mode, r.State, r.Output, nil, nil}
+		if r.Meter.OK {
+			whole.Rows[i].Metered, whole.Rows[i].MeterT = record.Known(r.Meter.Volts), record.Known(r.Meter.T)
+		}
 	}
 	return whole
 }

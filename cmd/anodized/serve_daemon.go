@@ -175,7 +175,10 @@ func (d *daemon) windows(kept *journal.Journal) (*web.Server, error) {
 	})
 }
 
-func writeRunCurve(w io.Writer, run record.Run) error { return writeCurve(w, curveRows(run.Rows)) }
+func writeRunCurve(w io.Writer, run record.Run) error {
+	rows := curveRows(run.Rows)
+	return writeCurve(w, rows, columnsOf(rows))
+}
 
 func drawRun(w io.Writer, run record.Run) error {
 	load, err := reviewed{run, review.OfRun(run)}.picture()
