@@ -56,6 +56,7 @@ type rig struct {
 	heard      int                                // questions before somebody was there again
 	supply     *far.Plug                          // of the supply; nil in memory and behind converters
 	instrument func(*front.Front) far.Instrument  // what is put there in its place
+	plugs      []*far.Plug                        // all of them
 	board      *far.Board                         // nil but behind converters
 	bath       *far.Bath
 	front      *front.Front
@@ -135,6 +136,7 @@ func (r *rig) report(err error) {
 // plug is a plug that is pulled at the end.
 func (r *rig) plug(instrument far.Instrument, tap *far.Tap) *far.Plug {
 	p := far.NewPlug(instrument, tap)
+	r.plugs = append(r.plugs, p)
 	r.closing = append(r.closing, p.Pull)
 	return p
 }

@@ -13,6 +13,7 @@ type Tap struct {
 
 	mu      sync.Mutex
 	heard   []string
+	forgets bool   // nothing but the last question is kept
 	asked   []byte // of a question, so far
 	part    []byte // of an answer that is to be spoilt, so far
 	spoil   spoiling
@@ -43,6 +44,14 @@ func (t *Tap) Heard() []string {
 	return slices.Clone(t.heard)
 }
 
+// Forget has the tap keep nothing but the last question from now on, for those who go on
+// for days.
+func (t *Tap) Forget() {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.forgets, t.heard = true, nil
+}
+
 // on puts the tap on a cable.
 func (t *Tap) on(c Cable) {
 	there, back := c.Near.out, c.Far.out
@@ -63,6 +72,9 @@ func (t *Tap) question(p []byte, there, back *queue) {
 	}
 	whole := t.asked
 	t.asked = nil
+	if t.forgets {
+		t.heard = t.heard[:0]
+	}
 	t.heard = append(t.heard, t.protocol.text(whole))
 	if t.instead != nil && len(whole) == len(p) {
 		if answer := t.instead(whole); answer != nil {
