@@ -146,3 +146,28 @@ func TestHastenedTickStandsBesideTheGrid(t *testing.T) {
 		assert.Equal(t, []time.Duration{200 * ms, 300 * ms}, []time.Duration{next(), next()}, "two calls are one")
 	})
 }
+
+// TestFloodOfStopsHastensNothing where nothing is energised: ticks come on their grid.
+func TestFloodOfStopsHastensNothing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ticker, err := NewTicker(100 * time.Millisecond)
+		require.NoError(t, err)
+		s, _ := belled(ticker)
+		var ticks atomic.Int64
+		s.core.decide = func(*process.Input) process.Command {
+			ticks.Add(1)
+			return off(process.Idle, 0)
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		ended := make(chan error)
+		go func() { ended <- s.Run(ctx) }()
+		for range 950 {
+			pass(time.Millisecond)
+			s.Stop(false, "by a person")
+		}
+		synctest.Wait()
+		assert.EqualValues(t, 10, ticks.Load())
+		cancel()
+		require.NoError(t, <-ended)
+	})
+}

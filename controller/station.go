@@ -160,7 +160,9 @@ func (s *Station) Stop(byEye bool, why string) {
 	if dropped := s.orders.askStop(event, why); dropped != nil {
 		s.listeners.send(refusal(*dropped, s.devices.Simulated, []string{"stopped before it began: " + why}))
 	}
-	s.hasten()
+	if s.enable.energised.Load() { // else there is nothing to be quick about, however many ask
+		s.hasten()
+	}
 }
 
 // Answer answers the open question: go on, or give up.
