@@ -107,3 +107,17 @@ func FuzzModel(f *testing.F) {
 		}
 	})
 }
+
+// FuzzRead3MF: whatever the bytes of the container are.
+func FuzzRead3MF(f *testing.F) {
+	whole := packed(f, map[string]string{"3D/3dmodel.model": model("inch", tetrahedronXML, `<item objectid="1"/>`)})
+	f.Add(whole)
+	f.Add(whole[:len(whole)/2])
+	f.Add([]byte("PK\x05\x06"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		triangles, millimetres, err := read3MF(data)
+		if err == nil && (len(triangles) == 0 || !(millimetres > 0)) {
+			t.Fatalf("%d triangles of %v mm", len(triangles), millimetres)
+		}
+	})
+}
