@@ -112,7 +112,7 @@ func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) halt
 			haltest.LostReply:     inject(virtual.Fault{ID: "supply-silent", Answers: 1}),
 			haltest.KnobTurned:    inject(virtual.Fault{ID: "panel-touched", Size: 3.21 - 5}),
 			haltest.OutputTouched: func() { require.NoError(t, b.Supply().Halt(context.Background())) },
-			haltest.LateReply:     inject(virtual.Fault{ID: "late-reply", Answers: 1, Size: 0.4}),
+			haltest.LateReply:     inject(virtual.Fault{ID: "late-reply", Answers: 1, Size: late.Seconds()}),
 			haltest.NotANumber:    inject(virtual.Fault{ID: "no-reading", For: 25 * tick}), // whatever a stalled line asks first
 			haltest.Restart:       inject(virtual.Fault{ID: "supply-restarted"}),
 			haltest.Trip:          inject(virtual.Fault{ID: "supply-tripped"}),
@@ -121,6 +121,13 @@ func supplyRig(t *testing.T, b *virtual.Bench, advance func(time.Duration)) halt
 		},
 	}
 }
+
+// A busy machine answers within busy time. What is late is later than that, and still
+// within the second in which a link must be in step again.
+const (
+	busy = 500 * time.Millisecond
+	late = 700 * time.Millisecond
+)
 
 // tick is how far the bench's clock moves with each line that it hears.
 const tick = 20 * time.Millisecond
@@ -158,9 +165,9 @@ func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench
 	t.Cleanup(func() { cancel(); require.NoError(t, <-ended) })
 	file, err := profiles.ReadBench("virtual.yaml", []byte(f.BenchFile()))
 	require.NoError(t, err)
-	file.Supply.Dialect.Timeout = 200 * time.Millisecond
+	file.Supply.Dialect.Timeout, file.Interlock.Timeout = busy, busy
 	if file.Supply.Modbus != nil {
-		file.Supply.Modbus.Timeout = 300 * time.Millisecond
+		file.Supply.Modbus.Timeout = busy
 	}
 	set, err := bench.Open(t.Context(), file, nil)
 	require.NoError(t, err)
