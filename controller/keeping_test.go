@@ -1,6 +1,8 @@
 package controller
 
 import (
+	"flag"
+	"math/rand/v2"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -11,6 +13,8 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/record"
 )
+
+var clockSteps = flag.Int("clock-steps", 20, "steps of the wall clock in TestWallClockThatSteps")
 
 // faring is a recorder that says how it gets on with its disk.
 type faring struct {
@@ -77,8 +81,14 @@ func TestWallClockThatStepsIsNotedAndChangesNothing(t *testing.T) {
 	plain, _, _ := hung(t, 7)
 	want := through(t, plain, straw())
 	wantRows := plain.scribe.recorder.(*shelf).rows
-	for _, state := range []string{"checking", "contact-check", "ramping", "holding", "discharging"} {
-		for _, by := range []time.Duration{3 * time.Second, -3 * time.Second, 87600 * time.Hour, -87600 * time.Hour} {
+	states := []string{"checking", "contact-check", "ramping", "holding", "discharging"}
+	steps := []time.Duration{3 * time.Second, -3 * time.Second, 87600 * time.Hour, -87600 * time.Hour}
+	random := rand.New(rand.NewPCG(5, 5))
+	for len(states)*len(steps) < *clockSteps {
+		steps = append(steps, time.Duration(random.Int64N(int64(200000*time.Hour)))-100000*time.Hour)
+	}
+	for _, state := range states {
+		for _, by := range steps {
 			s, _, kept := hung(t, 7)
 			started := time.Now()
 			s.options.WallClock = func() time.Time {

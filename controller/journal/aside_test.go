@@ -132,3 +132,14 @@ func TestLongLoadsNeedMoreRoom(t *testing.T) {
 	j.options.LeastRoom = 1
 	assert.Equal(t, 20*uint64(info.Size()/2), j.needed())
 }
+
+// A history that is gone is not shown as one that never was.
+func TestEmptiedJournalIsADamagedOne(t *testing.T) {
+	path := recorded(t, 1)
+	require.NoError(t, os.Truncate(path, 0))
+	j, err := Open(path, inYear(2026))
+	require.NoError(t, err)
+	assert.Contains(t, j.Status().Why, "was a journal once")
+	assert.NotEmpty(t, j.Status().SetAside)
+	require.NoError(t, j.Close())
+}

@@ -39,6 +39,12 @@ func leftOpen(path string) bool {
 	return err == nil && info.Size() > 0
 }
 
+// emptied reports whether a file that was a journal has no byte left: that is no new one.
+func emptied(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Size() == 0 && !exists(path+"-wal") && exists(checkedPath(path))
+}
+
 func quickCheck(db *sql.DB, path string) error {
 	var verdict string
 	if err := db.QueryRow("PRAGMA quick_check(1)").Scan(&verdict); err != nil {

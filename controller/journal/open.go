@@ -89,6 +89,9 @@ func openUnsuspected(path string) (*sql.DB, error) {
 	if err := suspected(path); err != nil {
 		return nil, err
 	}
+	if emptied(path) {
+		return nil, fmt.Errorf("%s: %w: the file is empty, and was a journal once", path, ErrDamaged)
+	}
 	return openSound(path)
 }
 

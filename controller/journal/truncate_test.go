@@ -35,7 +35,7 @@ func TestLogCutAnywhereClaimsNothingThatDidNotHappen(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	copied := filepath.Join(t.TempDir(), "journal.db")
 	seen := map[record.Outcome]int{}
-	for range rounds(t, 200) {
+	for range rounds(t, *journalDamage) {
 		cut := random.IntN(len(log) + 1)
 		require.NoError(t, os.WriteFile(copied, file, 0o600))
 		require.NoError(t, os.WriteFile(copied+"-wal", log[:cut], 0o600))
