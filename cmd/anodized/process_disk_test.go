@@ -88,9 +88,8 @@ func TestProcessOnADiskThatBecomesFull(t *testing.T) {
 		}
 		if !comesBack {
 			clear()
-			assert.True(t, told, "%+v", run.result)
 		}
-		requireWholeRows(t, path, comesBack, run.result, sum)
+		requireWholeRows(t, path, comesBack || !told, run.result, sum) // what it did not tell of, it has
 	})
 	sum.tell(t, *processFull)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"os"
@@ -190,7 +191,10 @@ func TestProcessThatStandsStill(t *testing.T) {
 			t.Fatalf("it was never energised: %s", &run.errors)
 		}
 		<-time.After(time.Duration(random.IntN(4000)) * time.Millisecond) // the moment is the input
-		require.NoError(t, run.command.Process.Signal(syscall.SIGSTOP))
+		if err := run.command.Process.Signal(syscall.SIGSTOP); errors.Is(err, os.ErrProcessDone) {
+			sum.count("ended before, as this machine stood still")
+			return
+		}
 		wasLive := plant.truth().Live
 		_, took, dead := plant.until(10*time.Second, isDead)
 		assert.True(t, dead)
@@ -201,7 +205,9 @@ func TestProcessThatStandsStill(t *testing.T) {
 		}
 		<-time.After(time.Second)
 		assert.False(t, plant.truth().Live, "it stays dead")
-		require.NoError(t, run.command.Process.Signal(syscall.SIGCONT))
+		if err := run.command.Process.Signal(syscall.SIGCONT); !errors.Is(err, os.ErrProcessDone) {
+			require.NoError(t, err)
+		}
 		<-ended
 		assert.False(t, plant.truth().Live)
 		sum.count("woken: " + endOf(run.result.Outcome, run.result.Trip))
