@@ -54,7 +54,7 @@ var thresholds = []Threshold{
 		func(w *Watch) *float64 { return &w.MostArea }},
 	{"onset", "V", 7, 5, 12, "a native film of 0.5 to 7 nm is 0.3 to 3.5 V, and reads up to 6.4 V since the current rises while it grows",
 		func(w *Watch) *float64 { return &w.OnsetVolts }},
-	{"join share", "", 0.08, 0.04, 0.20, "rise of the current that is a part which joins: less is not told from the start of a ramp",
+	{"join share", "", 0.04, 0.03, 0.20, "rise of the current that is a part which joins: one of twelve is twice as much",
 		func(w *Watch) *float64 { return &w.JoinShare }},
 	{"floor", "mA/cm2", 0.08, 0.04, 0.30, "current that does not die away: healthy racks with one per cent of noise scatter up to 0.067",
 		func(w *Watch) *float64 { return &w.FloorDensity }},

@@ -1,0 +1,156 @@
+package campaign
+
+import (
+	"math"
+	"time"
+
+	"anodized/controller/fault"
+	"anodized/hal/unit"
+	"anodized/hal/virtual"
+)
+
+// quietMeter makes the meters of a bench those of the reference: 0.3 % of noise, fine steps.
+func quietMeter(d draw, c *Case) {
+	m := &c.Setup.Parameters.Meter
+	m.GasNoise = d.between(0.001, 0.003)
+	m.AmpereStep = math.Min(m.AmpereStep, 0.002*rampOf(c))
+	m.AmpereNoise = math.Min(m.AmpereNoise, 0.001*rampOf(c))
+	m.VoltStep = math.Min(m.VoltStep, 0.02)
+	c.Setup.Parameters.Output.AmpereStep = math.Min(c.Setup.Parameters.Output.AmpereStep, m.AmpereStep)
+	c.Request.Profile.Ramp = unit.VoltsPerSecond(d.decades(0.5, 2))
+	c.Request.Profile.Target.Volts = unit.Volts(d.between(30, 110))
+}
+
+// rampOf is the current of the ramp, A; 3.4 mA/cm² for a volt a second where no charge is
+// lost.
+func rampOf(c *Case) float64 {
+	j := 3.42 * float64(c.Request.Profile.Ramp) / c.Setup.Parameters.Film.Efficiency
+	return math.Min(j, float64(c.Request.Profile.CurrentDensity)) * 1e-3 * areaOf(c)
+}
+
+// unpaced gives a current limit that does not set the pace.
+func unpaced(c *Case) {
+	j := 3.42 * float64(c.Request.Profile.Ramp) / c.Setup.Parameters.Film.Efficiency
+	c.Request.Profile.CurrentDensity = unit.CurrentDensity(math.Max(float64(c.Request.Profile.CurrentDensity), 1.6*j))
+	c.Setup.HighestAmperes = unit.Amperes(0.012 * areaOf(c) * math.Max(1, 1.6*j/10))
+}
+
+// cleanBath gives a bath whose resistance is at most so many ohm on a square centimetre.
+func cleanBath(c *Case, most float64) {
+	if now := seriesOf(c) * areaOf(c); now > most {
+		c.Setup.Parameters.Cell.LeadOhms *= most / now
+		c.Setup.Parameters.Cell.BathOhms *= most / now
+		c.Request.Bath.Series *= unit.Ohms(most / now)
+	}
+}
+
+// softBath gives a bath and leads that take two volts of the ramp at most: they hide two
+// thirds of a lost part for some seconds then, and more of it above.
+func (c *Case) softBath() { cleanBath(c, 2/rampOf(c)*areaOf(c)) }
+
+// dropOf is what bath and leads took as the fault began, V.
+func dropOf(r Report) float64 { return seriesOf(&r.Case) * r.OnsetAmperes }
+
+// evenAndSoft: the ramp has been even for six seconds, goes on for three, and bath and
+// leads take no more than two volts.
+func evenAndSoft(r Report) bool {
+	return r.OnsetVolts > math.Max(12, 8+6*float64(r.Plan.Ramp)) && roomToEnd(r, 3) && dropOf(r) < 2.2
+}
+
+var acceptances = []acceptance{
+	{Injection: Injection{ID: "contact-lost-ramp", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		unpaced(c)
+		c.softBath()
+		c.parts(2 + d.IntN(11))
+		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 12)})
+	}, region: func(r Report) bool {
+		return !r.OnsetLimited && evenAndSoft(r) && r.OnsetHeld < 0
+	}}, runs: 4, found: 0.995, most: 2.5},
+	{Injection: Injection{ID: "contact-lost-limited", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.parts(2 + d.IntN(11))
+		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 12)})
+	}, region: func(r Report) bool {
+		return r.OnsetLimited && evenAndSoft(r) && r.OnsetHeld < 0
+	}}, runs: 8, found: 0.995, most: 3},
+	{Injection: Injection{ID: "contact-lost-hold", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.parts(2 + d.IntN(11))
+		c.add(virtual.Fault{ID: "contact-lost", At: virtual.AfterHold(unit.Seconds(d.between(3, 40)))})
+	}, region: func(r Report) bool {
+		sigma := r.Case.Setup.Parameters.Meter.AmpereNoise + r.Case.Setup.Parameters.Meter.AmpereStep/3
+		return r.OnsetHeld > 8.5 && r.OnsetAmperes/float64(r.Plan.Parts) > 4*sigma && dropOf(r) < 1
+	}}, runs: 4, found: 0.995, most: 1.2},
+	{Injection: Injection{ID: "contact-lost-young-hold", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.parts(2 + d.IntN(11))
+		c.add(virtual.Fault{ID: "contact-lost", At: virtual.AfterHold(unit.Seconds(d.between(3, 8)))})
+	}, region: func(r Report) bool { return r.OnsetHeld > 4.2 && r.OnsetHeld < 8 && r.Plan.Parts <= 4 }}, runs: 12, found: 0.9},
+	{Injection: Injection{ID: "rack-lost", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.add(virtual.Fault{ID: "contact-lost", At: d.anywhere(c, 12), Part: virtual.AllParts})
+	}, region: func(r Report) bool {
+		return r.OnsetVolts > 12 && r.OnsetAmperes > 20*r.Case.Setup.Parameters.Meter.AmpereStep && r.Case.Tick < 150*time.Millisecond
+	}}, runs: 8, found: 0.995, most: 0.6},
+	{Injection: Injection{ID: "contact-intermittent", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost}, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		unpaced(c)
+		c.softBath()
+		c.parts(2 + d.IntN(7))
+		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 15), For: time.Duration(d.between(0.2, 0.5) * float64(time.Second))})
+	}, region: func(r Report) bool { return evenAndSoft(r) && r.OnsetHeld < 0 }}, runs: 4, found: 0.97},
+	{Injection: Injection{ID: "contact-chatter", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost}, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		unpaced(c)
+		cleanBath(c, 1000)
+		c.parts(2 + d.IntN(7))
+		c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
+	}, region: dipSeen}, runs: 4, found: 0.97},
+	{Injection: Injection{ID: "polarity-swapped", Code: fault.PolaritySwapped, Like: []fault.Code{fault.ForeignMetalWetted}, prepare: func(_ draw, c *Case) {
+		c.add(virtual.Fault{ID: "polarity-swapped", Size: c.Setup.Parameters.Cell.BathOhms})
+	}}, runs: 4, found: 1, judged: func(r Report) (bool, string) {
+		return r.AtEnd.Volts < 8.1, "the trip came above 8 V"
+	}},
+	{Injection: Injection{ID: "foreign-metal", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.PolaritySwapped}, prepare: func(d draw, c *Case) {
+		c.add(virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
+	}, shows: limited, region: func(r Report) bool { return r.OnsetVolts < 15 && float64(r.Plan.TargetVolts) > 15 }}, runs: 4, found: 0.95},
+	{Injection: Injection{ID: "resistor-at-start", Code: fault.ShortCircuit, prepare: func(d draw, c *Case) {
+		c.add(virtual.Fault{ID: "short-circuit", Size: d.between(2, 10) / limitOf(c)})
+	}, shows: limited, region: func(r Report) bool { return r.OnsetVolts < 12 && float64(r.Plan.TargetVolts) > 15 }}, runs: 4, found: 0.9},
+	{Injection: Injection{ID: "breakdown", Code: fault.Breakdown, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.add(virtual.Fault{ID: "breakdown", At: d.anywhere(c, 16)})
+	}, region: func(r Report) bool { return r.OnsetVolts > 15.5 }}, runs: 4, found: 0.8},
+	{Injection: Injection{ID: "oxide-already-present", Code: fault.OxideAlreadyPresent, Like: []fault.Code{fault.NoContact}, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		volts := d.between(6, 60)
+		c.Request.Profile.Target.Volts = unit.Volts(volts + d.between(10, 50))
+		c.add(virtual.Fault{ID: "oxide-already-present", Size: volts})
+	}}, runs: 4, found: 0.95},
+	{Injection: Injection{ID: "mixed-rack", Code: fault.MixedRack, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		volts := d.between(12, 60)
+		c.Request.Profile.Target.Volts = unit.Volts(math.Min(110, volts*1.5+d.between(5, 30)))
+		c.parts(2 + d.IntN(7))
+		c.add(virtual.Fault{ID: "mixed-rack", Size: volts})
+	}, region: func(r Report) bool { return r.Result.Trip == nil }}, runs: 4, found: 0.95},
+	{Injection: Injection{ID: "leak", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated}, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.1, 1) * 1e-3 * areaOf(c))})
+	}, region: floorSeen}, runs: 4, found: 0.95},
+	{Injection: Injection{ID: "film-dissolving", Code: fault.FilmDissolving, Like: []fault.Code{fault.LeakPlateau, fault.EndNotReached, fault.AreaUnderstated}, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.add(virtual.Fault{ID: "film-dissolving", Size: d.between(0.1, 0.5)})
+	}, region: heldLong}, runs: 4, found: 0.9},
+	{Injection: Injection{ID: "area-overstated", Code: fault.AreaOverstated, Like: []fault.Code{fault.NotAnswered}, prepare: func(d draw, c *Case) { c.declare(1 / d.between(0.5, 0.75)) }}, runs: 4, found: 0.99},
+	{Injection: Injection{ID: "area-understated", Code: fault.AreaUnderstated, prepare: func(d draw, c *Case) { c.declare(1 / d.between(1.33, 2)) }}, runs: 4, found: 0.99},
+	{Injection: Injection{ID: "bath-resistance-high", Code: fault.BathResistanceHigh, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(2.5, 6) * believed(c) / seriesOf(c)})
+	}, region: dropSeen}, runs: 4, found: 0.85},
+	{Injection: Injection{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.1, 0.4) * believed(c) / seriesOf(c)})
+	}, region: dropSeen}, runs: 4, found: 0.85},
+}
