@@ -70,7 +70,7 @@ var house = map[string]room{
 	"controller/commissioning": {own: []string{"hal", "hal/unit", "controller", "controller/fault", "controller/plan", "controller/process", "controller/proof", "controller/record"}, why: "proves open devices; it knows contracts, not drivers, and energises through the Station alone"},
 
 	"controller":                 {own: []string{"hal", "hal/unit", "profiles", "controller/fault", "controller/plan", "controller/process", "controller/record", "controller/watch"}, why: "one goroutine owns the supply; it knows contracts, not drivers"},
-	"controller/journal":         {own: []string{"controller/record", "controller/replay", "controller/fault", "controller/plan", "hal/unit", "profiles"}, others: []string{"modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"}, why: "the only importer of its database driver"},
+	"controller/journal":         {own: []string{"controller/record", "controller/replay", "controller/fault", "controller/plan", "controller/process", "hal/unit", "profiles"}, others: []string{"modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"}, why: "the only importer of its database driver"},
 	"controller/report":          {own: []string{"controller/...", "hal/unit", "profiles"}, others: []string{"gonum.org/v1/plot", "golang.org/x/image"}, why: "pictures read records, never devices"},
 	"controller/report/terminal": {own: []string{"controller/...", "hal/unit", "profiles"}, why: "pictures read records, never devices"},
 	"controller/metrics":         {own: []string{"controller", "controller/fault", "controller/record", "controller/process", "hal/unit"}, others: []string{"github.com/prometheus/client_golang", "github.com/prometheus/client_model"}, why: "a scrape never touches hardware"},
