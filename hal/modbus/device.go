@@ -32,10 +32,11 @@ type device struct {
 	nonce     func() uint16 // a random number
 	switching question      // what gets all of the time-out; zero: nothing
 	took      map[question]answerTime
-	made      uint64 // the connection that it was last found on
-	hurry     bool   // a halt is under way: it goes before others on the line
-	keep      bool   // an unanswered question is no reason to give up a connection: its "off" was not said yet
-	proven    uint64 // the connection on which it said who it is; 0: it never does
+	made      uint64    // the connection that it was last found on
+	hurry     bool      // a halt is under way: it goes before others on the line
+	missed    uint      // questions in a row that had no answer
+	asked     time.Time // when the last of them was asked
+	proven    uint64    // the connection on which it said who it is; 0: it never does
 }
 
 func (d *device) take(ctx context.Context) error {
@@ -117,13 +118,16 @@ func (d *device) ask(ctx context.Context, request []byte) ([]byte, error) {
 // converse has a request answered within the time that such questions take.
 func (d *device) converse(ctx context.Context, request []byte, dropping bool) ([]byte, error) {
 	began := time.Now()
+	d.asked = began
 	answer, err := d.line.converse(ctx, exchange{d.unit, request, d.answerTime(request), d.timeout, dropping})
 	var exception Exception
 	switch {
 	case err == nil || errors.As(err, &exception):
 		d.learn(request, time.Since(began), true)
+		d.count(nil)
 	case errors.Is(err, hal.ErrTimeout) && ctx.Err() == nil && d.line.urgent.Load() == 0:
 		d.learn(request, 0, false)
+		d.count(err)
 	}
 	return answer, err
 }
@@ -144,25 +148,39 @@ func (d *device) judge(err error) {
 	l := d.line
 	l.log.Debug("doubt on a Modbus line", "unit", d.unit, "err", err)
 	l.doubts[d.unit] = doubt{since: time.Now(), outstanding: !errors.Is(err, errStray)}
-	numbered := d.keep && errors.Is(err, hal.ErrTimeout) // a late answer carries the number of its question
-	l.stale = l.stale || l.framing == TCP && !numbered || errors.Is(err, hal.ErrGone)
+	l.stale = l.stale || l.framing == TCP && !l.holds() || errors.Is(err, hal.ErrGone)
 }
 
 // regain makes the next answer one that can be believed. A new TCP connection is
-// enough, since late answers die with the old one. A serial line has no numbers and
-// cannot be made anew: it is drained, then asked what only a new question can answer.
+// enough, since late answers die with the old one. Where that one is kept it is drained:
+// behind a silence begins a frame, and late ones carry the numbers of their questions. A
+// serial line has no numbers and cannot be made anew: it is drained, then asked what only
+// a new question can answer.
 func (d *device) regain(ctx context.Context) error {
 	l := d.line
 	if err := l.connect(ctx, d.timeout); err != nil {
 		return err
 	}
-	found, doubted := l.doubts[d.unit]
-	if doubted && l.framing == RTU {
-		if err := d.findStep(ctx, found); err != nil {
+	if err := d.alone(); err != nil {
+		return err
+	}
+	if found, doubted := l.doubts[d.unit]; doubted {
+		find := map[Framing]func(context.Context, doubt) error{RTU: d.findStep, TCP: d.findFrame}[l.framing]
+		if err := find(ctx, found); err != nil {
 			return fmt.Errorf("bring the line back into step: %w", err)
 		}
 	}
 	delete(l.doubts, d.unit)
+	return nil
+}
+
+// findFrame waits for a silence on a connection whose answers carry numbers.
+func (d *device) findFrame(ctx context.Context, found doubt) error {
+	limited, cancel := context.WithTimeout(ctx, d.timeout+resyncSlack)
+	defer cancel()
+	if err := d.line.drain(limited, found.since); err != nil {
+		return d.lost(err)
+	}
 	return nil
 }
 
@@ -191,7 +209,7 @@ func (d *device) findStep(ctx context.Context, found doubt) error {
 	}
 	var err error
 	for range tries {
-		if err = d.tryProbe(limited); err == nil || errors.Is(err, hal.ErrGone) || limited.Err() != nil {
+		if err = d.tryProbe(limited); err == nil || errors.Is(err, hal.ErrGone) || limited.Err() != nil || d.alone() != nil {
 			break
 		}
 		if err := d.line.drain(limited, time.Now()); err != nil {
@@ -315,6 +333,6 @@ func (d *device) tell(ctx context.Context, request []byte) error {
 		err = l.send(d.unit, request)
 	}
 	l.doubts[d.unit] = doubt{since: time.Now(), outstanding: true}
-	l.stale = l.stale || l.framing == TCP || errors.Is(err, hal.ErrGone)
+	l.stale = l.stale || l.framing == TCP && !l.holds() || errors.Is(err, hal.ErrGone)
 	return err
 }

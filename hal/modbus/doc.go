@@ -24,14 +24,18 @@
 //
 // # Late answers
 //
-// While an output may be on, a TCP connection on which an answer is missing is not given
-// up before "off" was said on it: a late answer there has the number of its question, and
-// on a new connection a supply that is known by name has to say it first.
+// While an output may be on, a TCP connection on which answers are missing or spoilt is
+// not given up before "off" was said on it, nor in the two seconds behind that: it is
+// drained, a late answer has the number of its question, and on a new connection a supply
+// that is known by name has to say it first, which in garbage it cannot. That holds for
+// all units of the connection. Behind two questions without an answer the next one waits,
+// twice as long for each that is missing and 1 s at most, so that "off" stands behind few.
+// A wrong name over TCP, which has no check sum, is asked for twice.
 //
 // An answer is checked for all that the protocol gives: unit, function, length, echo,
 // and transaction number or check sum; and the line must be silent before a question. A
-// line with an error is in doubt. Over TCP a new connection is made, and late answers
-// die with the old one. A serial line has no numbers and cannot be made anew: it is asked
+// line with an error is in doubt. Over TCP, with the output off, a new connection is made,
+// and late answers die with the old one. A serial line has no numbers and cannot be made anew: it is asked
 // what only a new question can answer: function 08 with a random number (loopback: true)
 // or a reading of a length that is never asked else. A device answers one question after
 // the other, so what comes before that answer is older, and is thrown away. Where a

@@ -45,6 +45,9 @@ func parseIdentity(answer []byte) (hal.Identity, error) {
 // line was in doubt: a device can be changed on a line that does not break.
 func (s *Supply) recognise(ctx context.Context) error {
 	identity, err := s.askIdentity(ctx)
+	if err == nil && identity != s.identity && s.line.framing == TCP {
+		identity, err = s.askAgain(ctx, identity)
+	}
 	if err != nil {
 		return err
 	}
@@ -55,6 +58,16 @@ func (s *Supply) recognise(ctx context.Context) error {
 	}
 	s.prove()
 	return nil
+}
+
+// askAgain asks for a name once more that is not the right one: without a check sum it may
+// be the right one, spoilt. A stranger says the same twice.
+func (s *Supply) askAgain(ctx context.Context, first hal.Identity) (hal.Identity, error) {
+	second, err := s.askIdentity(ctx)
+	if err == nil && second != first && second != s.identity {
+		err = fmt.Errorf("%w: it called itself %v and then %v", errFrame, first, second)
+	}
+	return second, err
 }
 
 // prove notes on which connection the device said who it is.

@@ -50,8 +50,9 @@ type Line struct {
 	turn   chan struct{} // holds a token while nobody has the line
 	urgent atomic.Int32  // how many want it for a halt
 
-	mu        sync.Mutex // of transport, for a halt that interrupts
-	transport Transport  // nil: not connected
+	mu        sync.Mutex         // of these, for a halt that interrupts
+	transport Transport          // nil: not connected
+	kept      map[byte]time.Time // units that keep the connection, and until when; zero: until their off is said
 
 	made        uint64 // how many connections were made
 	stale       bool   // answers on this connection are in doubt: make another
@@ -79,7 +80,7 @@ func NewLine(o LineOptions) (*Line, error) {
 	if o.Gap < 0 {
 		return nil, fmt.Errorf("line: gap %v: it must not be negative", o.Gap)
 	}
-	l := &Line{dial: o.Dial, framing: o.Framing, gap: o.Gap, log: o.Log, turn: make(chan struct{}, 1), doubts: map[byte]doubt{}}
+	l := &Line{dial: o.Dial, framing: o.Framing, gap: o.Gap, log: o.Log, turn: make(chan struct{}, 1), doubts: map[byte]doubt{}, kept: map[byte]time.Time{}}
 	if l.log == nil {
 		l.log = slog.New(slog.DiscardHandler)
 	}
@@ -137,6 +138,9 @@ func (l *Line) connect(ctx context.Context, timeout time.Duration) error {
 	}
 	l.attach(transport)
 	l.made, l.end, l.stale = l.made+1, 0, false
+	if l.framing == TCP {
+		clear(l.doubts) // late answers died with the old connection
+	}
 	return nil
 }
 

@@ -44,7 +44,8 @@ func (s *Supply) Energise(ctx context.Context) error {
 	if !s.voltsSet || !s.amperesSet {
 		return fmt.Errorf("switch the output on: %w: voltage and current limit must both be set first, since the line became clean", hal.ErrRefused)
 	}
-	s.mayBeOn, s.keep = true, true
+	s.mayBeOn = true
+	s.line.keep(s.unit)
 	err := s.switchOn(ctx)
 	if err == nil {
 		s.energised = true
@@ -196,7 +197,7 @@ func (s *Supply) haltBlind(ctx context.Context) {
 		s.log.Warn("switching off blind failed", "err", err)
 		s.soil(err)
 	}
-	s.keep = false
+	s.line.said(s.unit)
 }
 
 // starveBlind follows "off" with both setpoints at their least, for a supply that does

@@ -200,7 +200,10 @@ func (s *Supply) settled(ctx context.Context) error {
 }
 
 // halted is an output that was confirmed to be off.
-func (s *Supply) halted() { s.energised, s.mayBeOn, s.keep = false, false, false }
+func (s *Supply) halted() {
+	s.energised, s.mayBeOn = false, false
+	s.line.release(s.unit)
+}
 
 func (s *Supply) reach(ctx context.Context) error {
 	if err := s.ready(ctx); err != nil {

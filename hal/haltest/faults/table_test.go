@@ -143,7 +143,7 @@ func codes(all ...fault.Code) []fault.Code { return all }
 func TestEveryDeviceFaultOnEveryWay(t *testing.T) {
 	_, err := surface()
 	require.NoError(t, err)
-	for _, want := range slices.Concat(table, wireRows, lidRows, meterRows, boardRows) {
+	for _, want := range slices.Concat(table, wireRows, namedRows, lidRows, meterRows, boardRows) {
 		for _, way := range ways {
 			if want.on != nil && !slices.Contains(want.on, way) {
 				continue
@@ -208,10 +208,14 @@ func one(t *testing.T, way string, want expected) {
 }
 
 func (e expected) name() string {
+	name := cmp.Or(e.hand, e.fault)
 	if e.stall > 0 {
-		return "the loop stands still for " + e.stall.String()
+		name = "the loop stands still for " + e.stall.String()
 	}
-	return cmp.Or(e.hand, e.fault)
+	if e.named {
+		name += ", who can say who it is"
+	}
+	return name
 }
 
 func since(at, began float64) string {
