@@ -49,8 +49,8 @@ func (w *Watch) readSteps() float64 {
 	return max(w.noiseI.step, finestStep)
 }
 
-// fallBefore is how fast the current fell before a moment, in A/s; 0 where that is not
-// well known or is no decay.
+// fallBefore is how fast the current fell before a moment, in A/s, and no faster than the
+// law: what fell faster need not go on so. 0 where that is not well known or is no decay.
 func (w *Watch) fallBefore(moment, from, amperes float64) float64 {
 	var l sums
 	first := moment
@@ -70,5 +70,5 @@ func (w *Watch) fallBefore(moment, from, amperes float64) float64 {
 	if moment-first < 0.8*fallTime || first < w.decay.start || !(fall*fallTime >= fallSteps*w.readSteps()) || fall*from > mostOfFall*amperes {
 		return 0
 	}
-	return fall
+	return min(fall, amperes/from)
 }
