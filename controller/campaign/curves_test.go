@@ -45,7 +45,7 @@ var operatings = []operating{
 // TestOperatingCurves prints what each moved threshold finds and what it finds falsely.
 // The table in testdata is made by
 //
-//	go test ./controller/campaign -run OperatingCurves -curve-runs 100 -curve-file testdata/curves.txt -timeout 60m
+//	go test ./controller/campaign -run OperatingCurves -curve-runs 25 -curve-file testdata/curves.txt -timeout 60m
 func TestOperatingCurves(t *testing.T) {
 	var text strings.Builder
 	fmt.Fprintf(&text, "SIMULATED. Operating curves, %d loads a point from seed 40001 with the fault and from 50001 without.\n", *curveRuns)
@@ -58,12 +58,12 @@ func TestOperatingCurves(t *testing.T) {
 			if value == threshold.Default {
 				mark = "default"
 			}
-			fmt.Fprintf(&text, "%-14s %-8g %-10s %-24s %4d/%-5d %4d/%-5d\n", o.key, value, mark, o.row, found, inside, falses, *curveRuns)
+			fmt.Fprintf(&text, "%-14s %-8g %-10s %-24s %4d/%-5d %6d/%d\n", o.key, value, mark, o.row, found, inside, falses, *curveRuns)
 		}
 	}
 	t.Log("\n" + text.String())
 	if *curveFile != "" {
-		require.NoError(t, os.WriteFile(*curveFile, []byte(text.String()), 0o644))
+		require.NoError(t, os.WriteFile(*curveFile, []byte(strings.ReplaceAll(text.String(), " \n", "\n")), 0o644))
 	}
 }
 
