@@ -20,7 +20,7 @@ import (
 )
 
 var (
-	journalDamage  = flag.Int("journal-damage", 120, "how many damaged journals TestFlippedBytes and TestLogCut read")
+	journalDamage  = flag.Int("journal-damage", 60, "how many damaged journals TestFlippedBytes and TestLogCut read")
 	journalFigures = flag.String("journal-figures", "", "file for the figures of the flipped bytes, as JSON")
 )
 
