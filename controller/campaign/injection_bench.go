@@ -83,7 +83,7 @@ var (
 	silentLike = []fault.Code{fault.SupplyOutOfStep, fault.SupplyDisobeys, fault.ControlAbsent}
 	// readings that stand at the limit are those of volts that something holds down
 	stuckLike = []fault.Code{fault.SupplyNotFollowing, fault.SupplyDroop, fault.OverVoltage, fault.Breakdown, fault.ContactLost,
-		fault.ShortCircuit, fault.ForeignMetalWetted}
+		fault.ShortCircuit, fault.ForeignMetalWetted, fault.OutputStuckOn} // and after off, of an output that stays on
 )
 
 func tenths(n int) time.Duration { return time.Duration(n) * 100 * time.Millisecond }

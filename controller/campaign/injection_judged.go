@@ -29,12 +29,12 @@ var judgedInjections = []Injection{
 		return r.Result.RampSeconds != nil && *r.Result.RampSeconds > 20+1.3*float64(r.Plan.TargetVolts)/float64(r.Plan.Ramp)
 	}},
 	{ID: "target-not-reached", Code: fault.TargetNotReached, Like: []fault.Code{fault.LeakPlateau, fault.AreaUnderstated,
-		fault.ForeignMetalWetted, fault.ShortCircuit, fault.Breakdown}, // volts that stand at the limit, and the second point of a leak beside a growing film
+		fault.ForeignMetalWetted, fault.PolaritySwapped, fault.ShortCircuit, fault.Breakdown}, // volts that stand at the limit, and the second point of a leak beside a growing film
 		prepare: func(d draw, c *Case) {
 			// what the limit gives through it stays below the target
 			c.add(virtual.Fault{ID: "leak", Size: c.target() / limitOf(c) * d.between(0.3, 0.95)})
 		}, shows: limited, region: func(r Report) bool { return float64(r.Plan.TargetVolts) > 15 }},
-	{ID: "end-not-reached", Code: fault.EndNotReached, Like: []fault.Code{fault.LeakPlateau, fault.FilmDissolving, fault.CurrentOffset},
+	{ID: "end-not-reached", Code: fault.EndNotReached, Like: []fault.Code{fault.LeakPlateau, fault.FilmDissolving, fault.CurrentOffset, fault.ReadbackStuck},
 		prepare: func(d draw, c *Case) {
 			l := d.inState(process.Holding, 3)
 			l.Fault = virtual.Fault{ID: "current-offset", Size: d.between(1.1, 3) * endOf(c)}

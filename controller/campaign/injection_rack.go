@@ -54,6 +54,7 @@ var filmInjections = []Injection{
 		}, Bound: 5},
 	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.OverVoltage, fault.SupplyNotFollowing},
 		prepare: func(d draw, c *Case) {
+			c.Request.Profile.Target.Volts = max(c.Request.Profile.Target.Volts, 25) // below 15 V no film breaks down
 			d.underPower(c, 16, virtual.Fault{ID: "breakdown"})
 		}, region: func(r Report) bool { return r.OnsetVolts > 15.5 && fineMeter(r) && r.wentOn(3) }, Bound: 3},
 	{ID: "oxide-already-present", Code: fault.OxideAlreadyPresent, Like: []fault.Code{fault.NoContact},
@@ -65,12 +66,13 @@ var filmInjections = []Injection{
 			c.parts(2 + d.IntN(7))
 			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})
 		}, region: joinSeen},
-	{ID: "leak", Row: "leak-plateau", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated},
+	{ID: "leak", Row: "leak-plateau", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated, fault.ReadbackStuck},
 		prepare: func(d draw, c *Case) {
 			// at target it takes 0.03 to 1 mA/cm2
 			c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.03, 1) * 1e-3 * areaOf(c))})
 		}, region: floorSeen},
 	{ID: "film-dissolving", Code: fault.FilmDissolving, Like: []fault.Code{fault.LeakPlateau, fault.EndNotReached, fault.AreaUnderstated, fault.TargetNotReached,
+		fault.ReadbackStuck,                           // a current that has come to its floor stands on one step of a coarse meter
 		fault.ShortCircuit, fault.ForeignMetalWetted}, // a film that goes as fast as the limit lets it grow holds the volts down
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "film-dissolving", Size: d.between(0.02, 0.3)})

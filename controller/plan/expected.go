@@ -70,7 +70,7 @@ func (d *draft) warnOfColour() []Warning {
 func (d *draft) lookAlikes() []string {
 	high := max(highestColour, d.Supply.HighestVolts, d.plan.TargetVolts)
 	scale := colour.ScaleFor(d.Calibration, d.law, d.ended)
-	chart, err := d.Surface.Chart(scale, leastColour, high, chartStep)
+	chart, err := d.Surface.Chart(scale, leastColour, high, twinStep)
 	if err != nil {
 		return nil // target and range were checked; without a chart there is nothing to warn of
 	}

@@ -22,6 +22,7 @@ const (
 	highestColour unit.Volts = 110
 	leastColour   unit.Volts = 1
 	chartStep     unit.Volts = 0.1
+	twinStep      unit.Volts = 0.25 // of the search for look-alikes, refined between rows: their dips are volts wide
 	// nearColour is a colour difference that is accepted in matching; farColour is
 	// another colour to every eye. Common practice, no source, and our choice.
 	nearColour = 2

@@ -35,7 +35,16 @@ func (w *Watch) amperesStuck(k Tick) bool {
 	limited := k.Limited || amperes >= 0.9*float64(k.Limit) // the limit holds it
 	return gone*amperes > movedSteps*step && gone > halved ||
 		!limited && gone*amperes*surelyDying > movedSteps*step ||
-		!limited && w.fallBefore(w.supply.sameI.since, from, amperes)*from*gone > movedSteps*step
+		!limited && w.fallBefore(w.supply.sameI.since, from, amperes)*from*gone > movedSteps*step+w.wander(amperes)
+}
+
+// wanders are the scatters about its course by which a current may leave it and stay away
+// for a second: gas in the bath does that, and the fall that it makes goes on for nothing.
+const wanders = 6
+
+// wander is how far that is, A.
+func (w *Watch) wander(amperes float64) float64 {
+	return wanders * math.Sqrt(w.blips.power) * amperes
 }
 
 // finestStep is below what the meters of such supplies resolve.
