@@ -77,11 +77,11 @@ func program[Q unit.Volts | unit.Amperes](s *Station, h *held[Q], want, step Q, 
 	if h.known && h.steps == steps {
 		return true
 	}
-	ctx := s.exchange.begin(2)
+	ctx := s.exchange.beginUntil(2, s.giveUp())
 	got, err := send(ctx, want)
 	s.exchange.end()
 	if errors.Is(err, hal.ErrMismatch) {
-		ctx = s.exchange.begin(2)
+		ctx = s.exchange.beginUntil(2, s.giveUp())
 		got, err = send(ctx, want)
 		s.exchange.end()
 	}
@@ -98,7 +98,7 @@ func program[Q unit.Volts | unit.Amperes](s *Station, h *held[Q], want, step Q, 
 // explained asks a supply that does not hold what it was left with for a restart or a
 // trip of its own, which say better than "touched" what happened.
 func (s *Station) explained() bool {
-	ctx := s.exchange.begin(4)
+	ctx := s.exchange.beginUntil(4, s.giveUp())
 	state, err := s.devices.Supply.Check(ctx)
 	s.exchange.end()
 	if err != nil || !state.Restarted && state.Tripped == "" {

@@ -53,6 +53,7 @@ type owner struct {
 	wall        wallClock            // the label beside the time
 	warmth      warmth               // which readings of the bath are readings
 	openSince   unit.Seconds         // the contactor is seen open since then; NaN while it is not
+	alarm       alarm                // at which a reading becomes too old
 	fetched     bool                 // somebody opened the lid since the last load ended
 	offFailed   bool                 // the last off was not confirmed
 	lowered     bool                 // and a supply that cannot be set to zero is at its least

@@ -26,7 +26,7 @@ func (s *Station) readContactor() {
 	if s.devices.Contactor == nil {
 		return
 	}
-	ctx := s.exchange.begin(1)
+	ctx := s.exchange.beginUntil(1, s.lidGiveUp())
 	closed, err := s.devices.Contactor.Closed(ctx)
 	s.exchange.end()
 	o.input.Contactor.Fitted, o.input.Contactor.OK = true, err == nil
@@ -70,7 +70,7 @@ func (s *Station) readStop() {
 	if s.devices.EmergencyStop == nil {
 		return
 	}
-	ctx := s.exchange.begin(1)
+	ctx := s.exchange.beginUntil(1, s.lidGiveUp())
 	contacts, err := s.devices.EmergencyStop.Contacts(ctx)
 	s.exchange.end()
 	if err != nil {

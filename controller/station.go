@@ -113,6 +113,7 @@ func (s *Station) Run(ctx context.Context) error {
 	stopInterrupting := context.AfterFunc(ctx, s.exchange.interrupt)
 	defer stopInterrupting()
 	defer s.watching()()
+	defer s.owner.alarm.stop()
 	for {
 		at, err := s.pacer.Next(ctx)
 		if err != nil {

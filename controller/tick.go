@@ -34,6 +34,7 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	s.seeFetched(cmd)
 	s.showBeacon(cmd)
 	o.last = cmd
+	s.setAlarm()
 	if s.options.Beat != nil && o.input.Interlock.OK {
 		s.options.Beat()
 	}
