@@ -105,6 +105,7 @@ func (o opening) many(b *testing.B) row {
 // lane is one bench with a load on it.
 type lane struct {
 	tap     *tap
+	supply  *tracedSupply
 	lid     *lidModule
 	calling *callingLid
 	pacer   *tracedPacer
@@ -151,6 +152,7 @@ func (l *lane) measure(o opening, bare *bareTimer, random *rand.Rand) (trace, er
 	l.pacer.called.arm()
 	l.pacer.tick.arm()
 	l.lid.seen.arm()
+	l.supply.halted.arm()
 	began := time.Now()
 	l.open(o)
 	select {
@@ -166,8 +168,10 @@ func (l *lane) measure(o opening, bare *bareTimer, random *rand.Rand) (trace, er
 
 // traced is the way of an off that came.
 func (l *lane) traced(o opening, bare *bareTimer, began, at time.Time) trace {
-	way := trace{took: at.Sub(began), called: l.pacer.called.since(began), tick: l.pacer.tick.since(began), stall: bare.during(began, at)}
+	way := trace{took: at.Sub(began), called: l.pacer.called.since(began), tick: l.pacer.tick.since(began), stall: bare.during(began, at),
+		halted: l.supply.halted.since(began), last: l.supply.before(began)}
 	if !o.calls && !o.stop {
+		way.good = time.Duration(l.lid.good.Load() - began.UnixNano())
 		way.called = l.lid.seen.since(began)
 	}
 	return way
@@ -277,7 +281,8 @@ func (l *lane) run(ctx context.Context, text string, o opening) error {
 	if l.pacer, err = newTracedPacer(); err != nil {
 		return err
 	}
-	devices := controller.Devices{Supply: l.set.Supply, Interlock: l.set.Interlock, Simulated: true}
+	devices := controller.Devices{Interlock: l.set.Interlock, Simulated: true}
+	devices.Supply, l.supply = traced(l.set.Supply)
 	if o.calls {
 		devices.Interlock = l.calling
 	}

@@ -77,7 +77,8 @@ func (t *tap) heard(bytesOnTheWire []byte) bool {
 type lidModule struct {
 	open   atomic.Bool
 	silent atomic.Bool
-	seen   moment // by who polls it
+	seen   moment       // by who polls it
+	good   atomic.Int64 // ns: when it was last asked and answered
 }
 
 func (m *lidModule) Connected() bool { return true }
@@ -87,6 +88,9 @@ func (m *lidModule) Inputs() ([]bool, error) { return []bool{!m.open.Load(), !m.
 
 func (m *lidModule) Request(_ byte, pdu []byte) modbusserver.Reply {
 	m.seen.now()
+	if !m.silent.Load() && !m.open.Load() {
+		m.good.Store(time.Now().UnixNano())
+	}
 	return modbusserver.Reply{PDU: modbusserver.Inputs(pdu, m), Silent: m.silent.Load()}
 }
 

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"anodized/controller"
+	"anodized/controller/process"
 )
 
 // trace is when each one on the way from the lid to the wire had its turn, as times since
@@ -17,6 +18,15 @@ type trace struct {
 	called time.Duration // the lid's call, the stop, or the module's answer was there
 	tick   time.Duration // the tick with the off began
 	stall  time.Duration // how late a bare timer of this process was in that time
+	good   time.Duration // the module's last good answer, before the opening; 0: not polled
+	halted time.Duration // the Station called for off
+	last   asking        // what the supply was asked before that
+}
+
+// asking is one question to the supply, as times since the opening.
+type asking struct {
+	what         string
+	began, ended time.Duration
 }
 
 // ours is what is left where a bare timer would have been in time.
@@ -24,7 +34,11 @@ func (t trace) ours() time.Duration { return max(0, t.took-t.stall) }
 
 func (t trace) String() string {
 	ms := func(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
-	return fmt.Sprintf("%.1f ms: called after %.1f, its tick after %.1f; a bare timer was %.1f late then", ms(t.took), ms(t.called), ms(t.tick), ms(t.stall))
+	way := fmt.Sprintf("%.1f ms: called after %.1f, its tick after %.1f; a bare timer was %.1f late then", ms(t.took), ms(t.called), ms(t.tick), ms(t.stall))
+	if t.good != 0 {
+		way += fmt.Sprintf("; the lid's last good answer at %.1f, old at %.1f", ms(t.good), ms(t.good+time.Duration(float64(process.LidAge)*1e9)))
+	}
+	return way + fmt.Sprintf("; %s from %.1f to %.1f; off called for at %.1f", t.last.what, ms(t.last.began), ms(t.last.ended), ms(t.halted))
 }
 
 // moment keeps the first time at which something happened since it was armed.
