@@ -25,9 +25,22 @@ func withHistory(path string, request plan.Request) (plan.Plan, error) {
 	return plan.Build(request)
 }
 
+// placeOfHistory is the journal that a plan reads; none where nothing says where it is:
+// such a plan says that the contact of each part is not proven.
+func placeOfHistory(e env, flag string) string {
+	path, err := journalPath(e, flag)
+	if err != nil {
+		return ""
+	}
+	return path
+}
+
 // historyOf is none where there is no journal, or a damaged one, which the start of a
 // load sets aside and names.
 func historyOf(path string, p plan.Plan) (history plan.History, err error) {
+	if path == "" {
+		return plan.History{}, nil
+	}
 	reader, err := journal.OpenReadOnly(path)
 	if errors.Is(err, journal.ErrNoJournal) || errors.Is(err, journal.ErrDamaged) {
 		return plan.History{}, nil

@@ -38,11 +38,7 @@ func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	path, err := journalPath(e, from.journal)
-	if err != nil {
-		return err
-	}
-	made, err := withHistory(path, request)
+	made, err := withHistory(placeOfHistory(e, from.journal), request)
 	if errors.Is(err, plan.ErrNotReachable) {
 		return notRight(err)
 	}

@@ -14,7 +14,7 @@ func TestMistypedCommands(t *testing.T) {
 	}{
 		{[]string{"rnu"}, `anodized has no command "rnu"; did you mean "run"?`},
 		{[]string{"journal", "verfy"}, `anodized journal has no command "verfy"; did you mean "verify"?`},
-		{[]string{"journal", "frog"}, `anodized journal has no command "frog"; allowed: backup`},
+		{[]string{"journal", "frog"}, `anodized journal has no command "frog"; allowed: acknowledge, backup`},
 		{[]string{"runs", "shwo"}, `anodized runs has no command "shwo"; did you mean "show"?`},
 		{[]string{"runs", "show"}, "something is missing: anodized runs show RUN"},
 		{[]string{"run", "--profile", "second-order", "purple"}, "a name of several words stands in quotes"},

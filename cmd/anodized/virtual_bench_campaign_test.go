@@ -17,7 +17,7 @@ func TestCampaignPrintsItsReportAsJSON(t *testing.T) {
 		Simulated  bool
 		Violations []any
 		FalseTrips *int `json:"false_trips"`
-		Detection  map[string]map[string]float64
+		Detection  map[string]map[string]any
 	}
 	require.NoError(t, json.Unmarshal([]byte(got.out), &report))
 	assert.Equal(t, 20, report.Runs)
