@@ -30,6 +30,7 @@ type box struct {
 	times int // the next writes are refused with this exception
 	silent   bool
 	deafTo   byte // a function that is not even refused
+	deafFor  int  // so many times, then it is answered; 0: always
 	cut      bool
 	heard    []string
 	lacks    map[byte]bool // functions that it does not know
@@ -125,7 +126,7 @@ func (b *box) request(w *wire, frame []byte) {
 		return
 	}
 	answer := b.execute(pdu)
-	if b.silent || pdu[0] == b.deafTo {
+	if b.silent || b.deaf(pdu[0]) {
 		return
 	}
 	back := b.framing.appendFrame(nil, 0, unit, answer)
@@ -140,6 +141,16 @@ func (b *box) request(w *wire, frame []byte) {
 		return
 	}
 	b.answer(w, back)
+}
+
+func (b *box) deaf(function byte) bool {
+	if function != b.deafTo {
+		return false
+	}
+	if b.deafFor--; b.deafFor == 0 {
+		b.deafTo = 0
+	}
+	return true
 }
 
 // answer replies once it is free; it must be called with the box held.

@@ -2,6 +2,7 @@ package modbus
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -11,6 +12,8 @@ import (
 // identityRequest asks for the basic objects of the device identification: maker,
 // product code, revision (V1.1b3, 6.21).
 var identityRequest = []byte{encapsulated, deviceIdentification, 1, 0}
+
+const identityRetries = 2
 
 // askIdentity asks who is there, where the device can tell.
 func (s *Supply) askIdentity(ctx context.Context) (hal.Identity, error) {
@@ -22,6 +25,22 @@ func (s *Supply) askIdentity(ctx context.Context) (hal.Identity, error) {
 		return hal.Identity{}, fmt.Errorf("ask the supply who it is: %w", err)
 	}
 	return parseIdentity(answer)
+}
+
+// askPatiently asks again where no answer came in time: one that a busy computer missed
+// must not make a supply that tells who it is one that cannot.
+func (s *Supply) askPatiently(ctx context.Context) (hal.Identity, error) {
+	identity, err := s.askIdentity(ctx)
+	for range identityRetries {
+		if !errors.Is(err, hal.ErrTimeout) || ctx.Err() != nil {
+			break
+		}
+		if err := s.settled(ctx); err != nil {
+			return hal.Identity{}, err
+		}
+		identity, err = s.askIdentity(ctx)
+	}
+	return identity, err
 }
 
 // parseIdentity reads the objects of an answer.

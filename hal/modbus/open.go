@@ -57,7 +57,7 @@ func (s *Supply) tryLoopback(ctx context.Context) error {
 // introduce asks who is there. A supply that refuses or keeps silent has no identity
 // but its unit number.
 func (s *Supply) introduce(ctx context.Context) error {
-	identity, err := s.askIdentity(ctx)
+	identity, err := s.askPatiently(ctx)
 	switch {
 	case err == nil:
 	case errors.Is(err, hal.ErrGone) || ctx.Err() != nil:

@@ -303,5 +303,5 @@ func (s *Supply) Identify(ctx context.Context) (hal.Identity, error) {
 	if err := s.settled(ctx); err != nil {
 		return hal.Identity{}, err
 	}
-	return s.askIdentity(ctx)
+	return s.askPatiently(ctx)
 }

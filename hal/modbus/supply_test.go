@@ -185,6 +185,18 @@ func TestSilentIdentificationIsDoneWithout(t *testing.T) {
 	})
 }
 
+// TestIdentityIsAskedForAgain: one answer that was missed is not a supply that cannot
+// tell who it is, which would hide that it is SIMULATED.
+func TestIdentityIsAskedForAgain(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, _, err := openBox(t, RTU, func(b *box, _ *SupplyOptions) { b.deafTo, b.deafFor = encapsulated, identityRetries })
+		require.NoError(t, err)
+		identity, err := s.Identify(t.Context())
+		require.NoError(t, err)
+		require.Equal(t, "PS-2 SIMULATED", identity.Model)
+	})
+}
+
 func TestSecondCallIsRefused(t *testing.T) {
 	inBubble(t, RTU, func(t *testing.T, s *Supply, _ *box) {
 		require.NoError(t, s.own())
