@@ -25,8 +25,9 @@
 // first; a stranger is asked nothing more, and an old acquaintance is switched off
 // before anything else. That ends a run, and is told as hal.ErrRelinked. A connection
 // that did not break is not given up for a new one while the output may be on, before
-// "off" was said on it: on a new one a supply that hears and is silent would hear
-// nothing but the question who it is.
+// "off" was said on it, nor in the two seconds behind that: on a new one a supply that
+// hears and is silent would hear nothing but the question who it is. A wrong name is asked
+// for twice, since nothing else tells a stranger from a name that was spoilt on its way.
 //
 // While the output may be on a setpoint is asked for before it is overwritten: a knob
 // that was turned meanwhile is told (hal.ErrLocal) and left as it is.

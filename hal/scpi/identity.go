@@ -73,6 +73,9 @@ func ParseIdentity(line []byte) (hal.Identity, error) {
 // recognise compares who answers with who was opened.
 func (s *dialogue) recognise(ctx context.Context) error {
 	identity, err := s.askIdentity(ctx, mostGreeting)
+	if err == nil && s.known && identity != s.identity {
+		identity, err = s.askAgain(ctx, identity)
+	}
 	if err != nil {
 		return err
 	}
@@ -84,4 +87,14 @@ func (s *dialogue) recognise(ctx context.Context) error {
 		return fmt.Errorf("%w: another instrument answers in its place: %v, not %v; reconnect the right one", hal.ErrGone, identity, s.identity)
 	}
 	return nil
+}
+
+// askAgain asks for a name once more that is not the right one: it has no check sum, so it
+// may be the right one, spoilt. A stranger says the same twice.
+func (s *dialogue) askAgain(ctx context.Context, first hal.Identity) (hal.Identity, error) {
+	second, err := s.askIdentity(ctx, mostGreeting)
+	if err == nil && second != first && second != s.identity {
+		err = fmt.Errorf("the %s called itself %v and then %v: %w", s.name, first, second, errGarbled)
+	}
+	return second, err
 }

@@ -23,7 +23,7 @@ func (s *Supply) Energise(ctx context.Context) error {
 	if !s.voltsSet || !s.amperesSet {
 		return fmt.Errorf("switch the output on: %w: voltage and current limit must both be set first, since the link became clean", hal.ErrRefused)
 	}
-	s.mayBeOn, s.told = true, false
+	s.mayBeOn, s.told = true, time.Time{}
 	err := s.switchOn(ctx)
 	if err == nil {
 		return nil
@@ -106,23 +106,34 @@ func (s *Supply) haltOnce(ctx context.Context) error {
 }
 
 // mayLeave tells whether the connection may be given up for a new one. Not before "off"
-// was said on it while the output may be on: on a new one everybody has to say first
-// who it is, and a supply that hears and is silent never would. Where only a new
-// connection finds the step again, that ends the run.
+// was said on it, and a while longer, while the output may be on: on a new one everybody
+// has to say first who it is, and a supply that hears and is silent never would. Where
+// only a new connection finds the step again, that ends the run.
 func (s *Supply) mayLeave() bool {
-	if !s.mayBeOn || s.told {
+	switch {
+	case !s.mayBeOn:
 		return true
+	case s.dialect.Probe != "reopen":
+		return !s.told.IsZero() && time.Since(s.told) >= lastWord
+	case s.told.IsZero():
+		s.haltBlind()
+		s.gone = true
 	}
-	if s.dialect.Probe != "reopen" {
-		return false
-	}
-	s.haltBlind()
-	s.gone = true
 	return true
 }
 
-// haltBlind sends "off" and waits for nothing.
-func (s *Supply) haltBlind() { s.told = s.sayBlind(commands.off) || s.told }
+// lastWord is how long a connection is kept behind an off that nobody confirmed: what the
+// instrument has not read yet of one that is given up may be lost.
+const lastWord = 2 * time.Second
+
+// haltBlind sends "off" and waits for nothing. A connection that does not even take it is
+// given up in the same time.
+func (s *Supply) haltBlind() {
+	s.sayBlind(commands.off)
+	if s.told.IsZero() && !s.stranger && !s.unproven {
+		s.told = time.Now()
+	}
+}
 
 // starveBlind follows "off" with both limits at zero, for a supply that does not take
 // the "off". Nobody answers on a dirty link, so what is said there must do no harm in

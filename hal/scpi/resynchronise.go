@@ -41,7 +41,7 @@ func (s *Supply) resynchronise(ctx context.Context) error {
 	}
 	switch {
 	case err == nil:
-		s.clean, s.gone, s.told = true, false, false
+		s.clean, s.gone, s.told = true, false, time.Time{}
 		s.log.Info("the supply's link is in step again", "output", s.answers.output)
 		return s.afterBreak(lost)
 	case ctx.Err() != nil, errors.Is(err, hal.ErrGone):

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"math"
+	"time"
 
 	"anodized/hal"
 	"anodized/hal/unit"
@@ -30,8 +31,8 @@ type Supply struct {
 	dialogue
 	limits hal.Limits
 
-	mayBeOn bool // switching on was tried, and off was not confirmed since
-	told    bool // off was sent blind on this connection since the link became dirty
+	mayBeOn bool      // switching on was tried, and off was not confirmed since
+	told    time.Time // when off was first said blind since the link became dirty; zero: not yet
 
 	voltsSet, amperesSet   bool    // since the link last became clean
 	heldVolts, heldAmperes float64 // what was held after the last setting of ours
