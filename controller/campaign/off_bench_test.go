@@ -153,11 +153,14 @@ func (l *lane) measure(o opening, bare *bareTimer, random *rand.Rand) (trace, er
 	l.pacer.tick.arm()
 	l.lid.seen.arm()
 	l.supply.halted.arm()
+	before := queued()
 	began := time.Now()
 	l.open(o)
 	select {
 	case at := <-l.tap.off:
-		return l.traced(o, bare, began, at), nil
+		way := l.traced(o, bare, began, at)
+		way.queue = longestQueue(before)
+		return way, nil
 	case <-time.After(20 * time.Second):
 	}
 	if trip := l.station.Snapshot().Trip; trip != nil && (o.stop || trip.Code != fault.InterlockOpen) {

@@ -18,6 +18,7 @@ type trace struct {
 	called time.Duration // the lid's call, the stop, or the module's answer was there
 	tick   time.Duration // the tick with the off began
 	stall  time.Duration // how late a bare timer of this process was in that time
+	queue  time.Duration // the longest that a thread of this process waited for a processor
 	good   time.Duration // the module's last good answer, before the opening; 0: not polled
 	halted time.Duration // the Station called for off
 	last   asking        // what the supply was asked before that
@@ -34,7 +35,8 @@ func (t trace) ours() time.Duration { return max(0, t.took-t.stall) }
 
 func (t trace) String() string {
 	ms := func(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
-	way := fmt.Sprintf("%.1f ms: called after %.1f, its tick after %.1f; a bare timer was %.1f late then", ms(t.took), ms(t.called), ms(t.tick), ms(t.stall))
+	way := fmt.Sprintf("%.1f ms: called after %.1f, its tick after %.1f; a bare timer was %.1f late then, a thread waited %.1f for a processor",
+		ms(t.took), ms(t.called), ms(t.tick), ms(t.stall), ms(t.queue))
 	if t.good != 0 {
 		way += fmt.Sprintf("; the lid's last good answer at %.1f, old at %.1f", ms(t.good), ms(t.good+time.Duration(float64(process.LidAge)*1e9)))
 	}
