@@ -1,6 +1,11 @@
 package faults
 
 import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
 	"anodized/controller/fault"
 )
 
@@ -21,4 +26,22 @@ var namedRows = []expected{
 	{fault: "doubled-reply@20.05s,for=ever", named: true, codes: linkLost, within: silent, shown: silent, outcome: tripped, on: wires},
 	{fault: "merged-reply@20.05s,for=100ms", named: true, outcome: complete, on: overModbus},
 	{fault: "merged-reply@20.05s,for=ever", named: true, codes: linkLost, within: silent, shown: silent, outcome: tripped, on: overModbus},
+	{hand: "the module of lid and contactor answers garbage", does: moduleRaves, setup: chain, named: true, codes: codes(fault.InterlockOpen, fault.EmergencyStop),
+		within: 0.55, outcome: tripped, on: long, then: contactorIsDropped},
+}
+
+// moduleRaves has each answer of the remote module come with every byte wrong.
+func moduleRaves(r *rig) {
+	r.plugs[1].Tap.Rewrite(func(_ string, answer []byte) []byte {
+		spoilt := slices.Clone(answer)
+		for i := range spoilt {
+			spoilt[i] ^= 0x5A
+		}
+		return spoilt
+	})
+}
+
+// contactorIsDropped: the module hears, whatever it answers.
+func contactorIsDropped(t *testing.T, r *rig, _ seen) {
+	assert.False(t, r.bench.Truth().ContactorClosed)
 }

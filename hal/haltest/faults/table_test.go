@@ -258,7 +258,7 @@ func through(t *testing.T, r *rig, stall time.Duration) seen {
 	kept := &shelf{}
 	watching := &watchedPace{Pacer: r.pacer, rig: r, seen: &s, stall: stall}
 	pacer := controller.Pacer(watching)
-	if clock, has := r.pacer.(controller.Clock); has {
+	if clock, has := r.pacer.(timepiece); has {
 		pacer = clocked{watching, clock}
 	}
 	station := controller.New(r.devices, pacer, kept, slog.New(slog.NewTextHandler(io.Discard, nil)), r.options)
@@ -293,10 +293,16 @@ func through(t *testing.T, r *rig, stall time.Duration) seen {
 	return s
 }
 
-// clocked is a pacer that also has the time within a tick.
+// clocked is a pacer that also has the time within a tick, and can be called out of it.
 type clocked struct {
 	*watchedPace
+	timepiece
+}
+
+// timepiece is what a ticker is beside a pacer.
+type timepiece interface {
 	controller.Clock
+	controller.Hastener
 }
 
 // watchedPace looks, before each tick, at what the last one came to.
