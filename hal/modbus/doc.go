@@ -29,7 +29,7 @@
 // drained, a late answer has the number of its question, and on a new connection a supply
 // that is known by name has to say it first, which in garbage it cannot. That holds for
 // all units of the connection. Behind two questions without an answer the next one waits,
-// twice as long for each that is missing and 1 s at most, so that "off" stands behind few.
+// twice as long for each that is missing and 0.4 s at most, so that "off" stands behind few.
 // A wrong name over TCP, which has no check sum, is asked for twice.
 //
 // An answer is checked for all that the protocol gives: unit, function, length, echo,

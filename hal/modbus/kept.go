@@ -13,8 +13,9 @@ const (
 	// device that takes half a second for each question comes to it behind three others,
 	// and what has not been read of a connection that is given up may be lost.
 	lastWord = 2 * time.Second
-	// mostAlone is the longest time for which a device is left alone with its questions.
-	mostAlone = time.Second
+	// mostAlone is the longest time for which a device is left alone with its questions: one
+	// that was silent for half a second is asked again within the second that ends a run.
+	mostAlone = 400 * time.Millisecond
 )
 
 // keep holds on to the connection for a unit whose output may be on, whatever answers

@@ -16,6 +16,7 @@ var overModbus = []string{modbusTCP, modbusSerial}
 // So off goes out on the connection on which it was proven.
 var namedRows = []expected{
 	{fault: "supply-silent@20.05s", named: true, codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped, on: overModbus},
+	{fault: "supply-silent@20.05s,for=500ms", named: true, outcome: complete, on: wires}, // it is asked again within its second
 	{fault: "late-reply@20.05s,size=0.4,for=100ms", named: true, outcome: complete, on: overModbus[:1]},
 	{fault: "late-reply@20.05s,size=0.6,for=ever", named: true, codes: linkLost, within: silent + 1.2, shown: silent, outcome: tripped, on: overModbus},
 	{fault: "garbage@20.05s,for=100ms", named: true, outcome: complete, on: overModbus},
