@@ -28,18 +28,19 @@ type box struct {
 	reading  []uint16
 	exception,
 	times int // the next writes are refused with this exception
-	silent   bool
-	deafTo   byte // a function that is not even refused
-	deafFor  int  // so many times, then it is answered; 0: always
-	cut      bool
-	heard    []string
-	lacks    map[byte]bool // functions that it does not know
-	fault    func(far *wire, answer []byte)
-	free     time.Time // it is busy until then, and answers one question after the other
-	current  *wire
-	partial  []byte
-	answered int
-	module   *module // its inputs and coils; nil: it has none
+	silent       bool
+	silentSupply bool // all but the module, and what finds the step of the line
+	deafTo       byte // a function that is not even refused
+	deafFor      int  // so many times, then it is answered; 0: always
+	cut          bool
+	heard        []string
+	lacks        map[byte]bool // functions that it does not know
+	fault        func(far *wire, answer []byte)
+	free         time.Time // it is busy until then, and answers one question after the other
+	current      *wire
+	partial      []byte
+	answered     int
+	module       *module // its inputs and coils; nil: it has none
 }
 
 func newBox(framing Framing) *box {
@@ -126,7 +127,7 @@ func (b *box) request(w *wire, frame []byte) {
 		return
 	}
 	answer := b.execute(pdu)
-	if b.silent || b.deaf(pdu[0]) {
+	if b.silent || b.silentSupply && pdu[0] != 0x02 && pdu[0] != 0x05 && pdu[0] != 0x08 || b.deaf(pdu[0]) {
 		return
 	}
 	back := b.framing.appendFrame(nil, 0, unit, answer)

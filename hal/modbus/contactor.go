@@ -121,18 +121,27 @@ func (c *Contactor) Halt() error {
 // coil is held by the module alone.
 func (c *Contactor) Clears() bool { return c.o.Drop >= 0 || c.o.Watchdog }
 
-// out writes at once where the line is in doubt, without waiting for anything, and then
-// until the module has confirmed it.
+// out writes at once where the line is in doubt or another device is being switched off on
+// it, without waiting for anything, and then until the module has confirmed it.
 func (c *Contactor) out(ctx context.Context, request []byte) error {
-	doubted, err := c.off.doubted(ctx)
+	doubted, err := c.off.line.switching(), error(nil)
+	if !doubted {
+		doubted, err = c.off.doubted(ctx)
+	}
 	if err == nil && doubted {
 		err = c.off.tell(ctx, request) // the exchange below makes a new connection where this broke
 	}
 	if err != nil {
 		c.off.line.log.Debug("the contactor's first drop did not go out", "err", err)
 	}
-	if _, err = c.off.exchange(ctx, request); err != nil {
-		_, err = c.off.exchange(ctx, request)
+	for tries := 0; tries < 2; {
+		cuts := c.off.line.cuts.Load()
+		if _, err = c.off.exchange(ctx, request); err == nil {
+			return nil
+		}
+		if c.off.line.cuts.Load() == cuts { // where another halt cut it short, it was no attempt
+			tries++
+		}
 	}
 	return err
 }

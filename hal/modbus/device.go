@@ -315,7 +315,7 @@ func (d *device) doubted(ctx context.Context) (bool, error) {
 // can say who it is hears nothing on a connection where it has not.
 func (d *device) tell(ctx context.Context, request []byte) error {
 	l := d.line
-	if err := l.takeNow(ctx); err != nil {
+	if err := l.press(ctx); err != nil {
 		return err
 	}
 	defer l.give()

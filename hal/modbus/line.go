@@ -47,10 +47,13 @@ type Line struct {
 	gap     time.Duration
 	log     *slog.Logger
 
-	turn   chan struct{} // holds a token while nobody has the line
-	urgent atomic.Int32  // how many want it for a halt
+	turn    chan struct{} // holds a token while nobody has the line
+	urgent  atomic.Int32  // how many want it for a halt
+	pressed atomic.Int32  // how many of them wait for no other halt any more
+	cuts    atomic.Uint64 // how often a halt was cut short by another
 
 	mu        sync.Mutex         // of these, for a halt that interrupts
+	halting   bool               // who has the line switches something off
 	transport Transport          // nil: not connected
 	kept      map[byte]time.Time // units that keep the connection, and until when; zero: until their off is said
 
@@ -98,25 +101,78 @@ func (l *Line) take(ctx context.Context) error {
 	}
 }
 
-// takeNow gets the line for a halt: who has it is told to give way.
+// turnOfHalt is how long a halt leaves another one its turn: it finds the step of a slow
+// line in that. Two that cut each other short would both come to nothing.
+const turnOfHalt = 100 * time.Millisecond
+
+// takeNow gets the line for a halt: who has it is told to give way, another halt in a while.
 func (l *Line) takeNow(ctx context.Context) error {
 	defer l.hurry()()
-	return l.take(ctx)
+	timer := time.NewTimer(turnOfHalt)
+	defer timer.Stop()
+	select {
+	case <-l.turn:
+		l.halts(true)
+		return nil
+	case <-timer.C:
+		return l.press(ctx)
+	case <-ctx.Done():
+		return fmt.Errorf("wait for the line: %w: %w", hal.ErrTimeout, ctx.Err())
+	}
 }
 
-// hurry ends what is being waited for on the line, and lets nobody wait there until the
-// function that it returns is called.
+// press gets the line for a halt, and from another one too.
+func (l *Line) press(ctx context.Context) error {
+	l.urgent.Add(1)
+	defer l.urgent.Add(-1)
+	l.pressed.Add(1)
+	defer l.pressed.Add(-1)
+	l.cut(true)
+	if err := l.take(ctx); err != nil {
+		return err
+	}
+	l.halts(true)
+	return nil
+}
+
+// hurry ends what is being waited for on the line, and lets nobody but a halt wait there
+// until the function that it returns is called.
 func (l *Line) hurry() (done func()) {
 	l.urgent.Add(1)
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.transport != nil {
-		_ = l.transport.SetDeadline(time.Now()) // fails only on a broken connection, whose reads end by themselves
-	}
+	l.cut(false)
 	return func() { l.urgent.Add(-1) }
 }
 
-func (l *Line) give() { l.turn <- struct{}{} }
+// cut ends what is being waited for on the line.
+func (l *Line) cut(halts bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.transport == nil || l.halting && !halts {
+		return
+	}
+	if l.halting {
+		l.cuts.Add(1)
+	}
+	_ = l.transport.SetDeadline(time.Now()) // fails only on a broken connection, whose reads end by themselves
+}
+
+func (l *Line) halts(now bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.halting = now
+}
+
+// switching tells whether something else is being switched off on the line.
+func (l *Line) switching() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.halting
+}
+
+func (l *Line) give() {
+	l.halts(false)
+	l.turn <- struct{}{}
+}
 
 func (l *Line) attach(t Transport) {
 	l.mu.Lock()
@@ -160,7 +216,7 @@ func (l *Line) until(moment time.Time) error {
 	if err := l.transport.SetDeadline(moment); err != nil {
 		return transportError("set the deadline", err)
 	}
-	if l.urgent.Load() > 0 {
+	if l.pressed.Load() > 0 || l.urgent.Load() > 0 && !l.switching() {
 		return fmt.Errorf("%w: a halt goes first", hal.ErrTimeout)
 	}
 	select {

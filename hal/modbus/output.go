@@ -132,18 +132,37 @@ func (s *Supply) halt(ctx context.Context) error {
 	defer cancel()
 	s.hurry = true
 	defer func() { s.hurry = false }()
-	var err error
-	for range 2 {
-		if err = s.haltOnce(ctx); err == nil {
-			s.gone = false
-			s.halted()
-			return nil
+	err := s.haltTwice(ctx)
+	if err != nil {
+		return fmt.Errorf("switch the output off: %w", err)
+	}
+	s.gone = false
+	s.halted()
+	return nil
+}
+
+// haltTwice says "off" blind before each attempt on a line in doubt, and where another
+// device is being switched off on it. An attempt that this one cut short was none.
+func (s *Supply) haltTwice(ctx context.Context) error {
+	blind := !s.clean || s.line.switching()
+	for tries := 0; ; {
+		if blind {
+			s.haltBlind(ctx)
+			s.starveBlind(ctx)
 		}
-		if errors.Is(err, hal.ErrGone) || errors.Is(err, errHeldOn) {
-			break
+		cuts := s.line.cuts.Load()
+		err := s.haltOnce(ctx)
+		if err == nil || errors.Is(err, hal.ErrGone) || errors.Is(err, errHeldOn) {
+			return err
+		}
+		cut := s.line.cuts.Load() != cuts
+		if blind = !cut && !s.clean; !cut {
+			tries++
+		}
+		if tries == 2 {
+			return err
 		}
 	}
-	return fmt.Errorf("switch the output off: %w", err)
 }
 
 // haltTime is that of two exchanges, and of finding the step where it was lost.
@@ -154,8 +173,6 @@ func (s *Supply) haltTime() time.Duration {
 
 func (s *Supply) haltOnce(ctx context.Context) error {
 	if !s.clean {
-		s.haltBlind(ctx)
-		s.starveBlind(ctx)
 		if err := s.reach(ctx); err != nil {
 			return err
 		}
