@@ -19,6 +19,8 @@ type Injection struct {
 	Code fault.Code   // what the station should call it; "": nothing may be made of it
 	Like []fault.Code // what it may be taken for
 
+	LikeLimited []fault.Code // what it may be taken for besides where the current limit regulates, which hides the current
+
 	Bound float64 // s, within which it must be found inside its region; 0: none is stated
 
 	prepare func(d draw, c *Case)       // makes the fault: a line of the timetable, or another rack

@@ -21,6 +21,8 @@ var contactInjections = []Injection{
 			d.underPower(c, 12, virtual.Fault{ID: "contact-lost", Part: virtual.AllParts})
 		}, region: rackSeen},
 	{ID: "contact-intermittent", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost},
+		// there it shows in the volts alone: a part that is back lags behind and pulls them down, as a spark does
+		LikeLimited: []fault.Code{fault.Breakdown},
 		prepare: func(d draw, c *Case) {
 			c.parts(1 + d.IntN(8))
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})

@@ -167,7 +167,8 @@ func (r *Report) cause() {
 		return
 	}
 	for _, in := range r.Case.injections() {
-		if trip.Code == in.Code || contains(in.Like, trip.Code) {
+		limited := r.OnsetLimited || r.AtEnd.Limited
+		if trip.Code == in.Code || contains(in.Like, trip.Code) || limited && contains(in.LikeLimited, trip.Code) {
 			return
 		}
 	}

@@ -78,8 +78,14 @@ func (r Report) told(code fault.Code) (at float64, found bool) {
 		if r.Result.EnergisedSeconds == nil {
 			return r.Onset, true
 		}
-		return *r.Result.EnergisedSeconds, true
+		at, _ := r.found(code) // a trip may come after the power, as of a contactor that does not part
+		return math.Max(at, *r.Result.EnergisedSeconds), true
 	}
+	return r.found(code)
+}
+
+// found is when a run had a finding.
+func (r Report) found(code fault.Code) (at float64, found bool) {
 	k := slices.IndexFunc(r.Result.Findings, func(f fault.Finding) bool { return f.Code == code })
 	if k < 0 {
 		return 0, false

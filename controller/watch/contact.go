@@ -150,7 +150,8 @@ func (w *Watch) rampContact(k Tick) {
 	}
 	change := newest.ratio/mean - 1
 	w.contact.changes.push(now, change)
-	threshold := max(max(w.most.LostShare, w.share()), 6*w.contact.changes.scatter(w.priorScatter(w.paced(k))))
+	scatter := max(w.contact.changes.scatter(w.priorScatter(w.paced(k))), w.ratioSways())
+	threshold := max(max(w.most.LostShare, w.share()), 6*scatter)
 	if w.paced(k) {
 		w.contact.pacedAt = now
 	}

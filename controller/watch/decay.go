@@ -22,10 +22,11 @@ type decay struct {
 	early   float64 // softness of the first five seconds
 	leak    float64
 	left    [3]float64 // s: least, likely, most
+	total   float64    // s of hold to the end current, as the last fit has it; NaN: not worked out yet
 }
 
 func (d *decay) reset() {
-	*d = decay{start: math.NaN(), early: math.NaN(), leak: math.NaN()}
+	*d = decay{start: math.NaN(), early: math.NaN(), leak: math.NaN(), total: math.NaN()}
 	d.left = [3]float64{math.NaN(), math.NaN(), math.NaN()}
 }
 
@@ -121,7 +122,7 @@ func (w *Watch) refit(held, x float64) {
 	}
 	d.fits[d.n%len(d.fits)] = u
 	d.n++
-	d.law.U0 = d.softness()
+	d.law.U0, d.total = d.softness(), math.NaN()
 	if held <= 5.5 && w.seenThrough(d.start-2.5) { // one hole in the end of the ramp or in the start of the hold, and it foretells nothing
 		d.early = d.law.U0
 	}
@@ -154,7 +155,10 @@ func (w *Watch) predict(k Tick, held float64) {
 		d.left = [3]float64{0, left, left}
 		return
 	}
-	total := float64(d.law.Time(x)) + float64(end.Sustained)
+	if math.IsNaN(d.total) {
+		d.total = float64(d.law.Time(x))
+	}
+	total := d.total + float64(end.Sustained)
 	total = max(total, float64(end.LeastHold))
 	spread := 0.33
 	if d.n > 0 {

@@ -195,6 +195,24 @@ func TestTheSecondPointTellsWhatTakesTheCurrent(t *testing.T) {
 	}
 }
 
+func TestMetalThatFallsInWhileTheVoltsAreHeld(t *testing.T) {
+	var w *watch.Watch
+	p := reference()
+	w = watch.New(p, bench)
+	falls, trip, at := stuck(100, &w, func(i float64) float64 { return 2 + 10.5*i }, true, watch.PhaseHold), fault.Code(""), 0.0
+	for n, k := range curve(p) {
+		k.Volts, k.Set = k.Volts/5, k.Set/5 // a hold at 14 V, where no film sparks
+		falls(n, &k)
+		w.Update(k)
+		if trip = w.Trip(); trip != "" {
+			at = float64(k.T)
+			break
+		}
+	}
+	assert.Equal(t, fault.ForeignMetalWetted, trip)
+	assert.Less(t, at, 104.0)
+}
+
 func TestPartsThatJoinLater(t *testing.T) {
 	joins := func(at, width, share float64) change {
 		return func(_ int, k *watch.Tick) {

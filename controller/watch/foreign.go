@@ -41,10 +41,10 @@ const (
 // from metal on metal. It lasts two seconds at most.
 func (w *Watch) Probe() bool { return w.foreign.probing }
 
-// wetted is the detector's share of a tick, in the contact check and the ramp.
+// wetted is the detector's share of a tick, in every phase: what falls into the bath may do so in the hold.
 func (w *Watch) wetted(k Tick) {
 	f, now := &w.foreign, float64(k.T)
-	if k.Phase == PhaseHold || k.Limit <= 0 {
+	if k.Limit <= 0 {
 		f.since, f.probing = math.NaN(), false
 		return
 	}
@@ -53,11 +53,13 @@ func (w *Watch) wetted(k Tick) {
 		return
 	}
 	limit, i, v := float64(k.Limit), w.medianI.value(), w.medianV.value()
-	carried := float64(w.law.RampRate(k.Limit.Over(w.area)))
-	rise := w.rise(now, standSeconds)
 	below := k.Limited || v < float64(k.Set)-0.3
 	atLimit := i >= 0.95*limit && w.ring.at(0).i >= leftLimit*limit && v > splitsWater && below
-	if since(&f.since, now, atLimit) >= standSeconds-1e-9 && rise < standsBelow*carried && now >= f.next {
+	if since(&f.since, now, atLimit) < standSeconds-1e-9 || now < f.next {
+		return
+	}
+	carried := float64(w.law.RampRate(k.Limit.Over(w.area)))
+	if rise := w.rise(now, standSeconds); rise < standsBelow*carried {
 		film := limit * max(0, rise) / carried // what the film still draws
 		f.probing, f.asked, f.halved = true, now, math.NaN()
 		f.v, f.i, f.limit = v, i-film, limit

@@ -99,7 +99,7 @@ func (w *Watch) keep(now, change float64, l line, threshold float64) {
 func (w *Watch) holdThreshold(l line, predicted float64) float64 {
 	scatter := 5 * l.spread * predicted
 	step := 1.5 * w.stepAmperes() / predicted
-	return max(max(w.most.LostShare, w.share()), max(scatter, step))
+	return max(max(w.most.LostShare, w.share()), max(max(scatter, step), swaySigmas*swayInHold*w.sway.relative()))
 }
 
 // lower is a current that a hold does not fall below while film grows: three

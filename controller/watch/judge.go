@@ -14,6 +14,7 @@ func (w *Watch) judge(k Tick) {
 	w.wetted(k)
 	w.grownNothing(k)
 	w.course(k)
+	w.swing(k)
 	w.rising(k)
 	w.sagging(k)
 	w.sparksAtLimit(k)

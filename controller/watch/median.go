@@ -7,6 +7,7 @@ type median5 struct {
 	v    [5]float64
 	n    int
 	next int
+	now  float64
 }
 
 func (m *median5) push(x float64) float64 {
@@ -15,13 +16,18 @@ func (m *median5) push(x float64) float64 {
 	if m.n < 5 {
 		m.n++
 	}
-	return m.value()
+	m.now = m.middle()
+	return m.now
 }
 
 func (m *median5) value() float64 {
 	if m.n == 0 {
 		return math.NaN()
 	}
+	return m.now
+}
+
+func (m *median5) middle() float64 {
 	var s [5]float64
 	for k := 0; k < m.n; k++ {
 		x := m.v[k]

@@ -29,7 +29,7 @@ func (r *ring) push(s sample) {
 }
 
 func (r *ring) at(k int) *sample {
-	return &r.s[(r.next-1-k+2*ringSize)%ringSize]
+	return &r.s[uint(r.next-1-k)%ringSize]
 }
 
 // line is a least-squares line y = mean + slope (t - at).

@@ -56,7 +56,7 @@ func (w *Watch) evenRamp(k Tick) {
 	}
 	change := lately/before - 1
 	s.changes.push(now, max(-mostLearned, min(mostLearned, change)))
-	threshold := max(max(w.most.LostShare, w.share()), 6*s.changes.scatter(s.prior()))
+	threshold := max(max(w.most.LostShare, w.share()), 6*max(s.changes.scatter(s.prior()), swayInMean*w.sway.relative()))
 	if paced {
 		threshold *= 1.3 // the slope of a film also bends with the law
 	}

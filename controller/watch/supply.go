@@ -65,10 +65,12 @@ func (w *Watch) short(k Tick) {
 	if w.supply.shorted >= 2 {
 		w.shortened()
 	}
-	old := w.ring.at(min(w.ring.n-1, 5))
-	rise := (float64(k.Volts) - old.v) / max(0.05, float64(k.T)-old.t)
-	carried := float64(w.law.RampRate(w.plan.CurrentDensity))
-	stands := k.Phase == PhaseContactCheck && atLimit && k.Volts < 1.5 && rise < 0.1*carried
+	stands := k.Phase == PhaseContactCheck && atLimit && k.Volts < 1.5
+	if stands {
+		old := w.ring.at(min(w.ring.n-1, 5))
+		rise := (float64(k.Volts) - old.v) / max(0.05, float64(k.T)-old.t)
+		stands = rise < 0.1*float64(w.law.RampRate(w.plan.CurrentDensity))
+	}
 	if since(&w.supply.stuckShort, float64(k.T), stands) >= 0.5-1e-9 {
 		w.shortened()
 	}

@@ -38,6 +38,7 @@ type Watch struct {
 	medianI      median5
 	noiseV       noise
 	noiseI       noise
+	sway         sway
 	scatterI     float64 // A, of it without the last reading
 	charge       charge
 	fit          area
@@ -87,6 +88,7 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.supply.reset()
 	w.cross.reset()
 	w.blips.reset(w.most.DipShare)
+	w.sway.reset()
 	w.breaking.reset()
 	w.foreign.reset()
 	w.polarity.reset()

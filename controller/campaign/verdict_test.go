@@ -1,0 +1,24 @@
+package campaign_test
+
+import (
+	"testing"
+
+	"anodized/controller/campaign"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestFaultsThatWereMissedOnceAreFound: a contactor that welds while the cell discharges
+// shows after the power, and metal that falls in may do so in a hold below the volts at
+// which a film sparks.
+func TestFaultsThatWereMissedOnceAreFound(t *testing.T) {
+	for _, seed := range []uint64{3692, 2112} {
+		r, err := campaign.Run(t.Context(), campaign.Draw(seed, surface()))
+		require.NoError(t, err)
+		v := r.Verdict()
+		assert.True(t, v.Inside, "seed %d", seed)
+		assert.Equal(t, campaign.AsItself, v.Found, "seed %d", seed)
+		assert.Less(t, v.Latency, r.Case.Injection.Bound, "seed %d", seed)
+	}
+}
