@@ -26,6 +26,9 @@ type ResistorLoop struct {
 	odd      int // readings in a row that are not of this resistor
 	oddCode  fault.Code
 	at       unit.Seconds // of the last reading that was judged
+	stands   bool         // the last reading stands still
+	volts    standing
+	amperes  standing
 }
 
 // NewResistorLoop makes an idle loop one for a bench with this resistor.
@@ -35,7 +38,7 @@ func NewResistorLoop(l *Loop, r Resistor) *ResistorLoop {
 
 // Load sets the plan that the next start begins; false while a run is on.
 func (l *ResistorLoop) Load(p plan.Plan) bool {
-	l.odd, l.oddCode = 0, ""
+	l.forget()
 	return l.Loop.Load(p)
 }
 
@@ -73,21 +76,29 @@ func (l *ResistorLoop) judge(in *Input) {
 	}
 	l.seen.Estimates.Current, l.seen.Estimates.Volts = in.Reading.Amperes, in.Reading.Volts
 	if !l.last.State.Energised() {
-		l.odd = 0
+		l.forget()
 		return
 	}
-	l.ohm(in.Reading)
-	if l.odd >= oddInARow {
-		l.seen.Trip = l.oddCode
+	if in.Reading.At != l.at {
+		l.at = in.Reading.At
+		l.ohm(in.Reading)
+		l.stands = l.stuck(in.Reading)
 	}
+	switch {
+	case l.odd >= oddInARow:
+		l.seen.Trip = l.oddCode
+	case l.stands:
+		l.seen.Trip = fault.ReadbackStuck
+	}
+}
+
+// forget begins to judge anew.
+func (l *ResistorLoop) forget() {
+	l.odd, l.oddCode, l.stands, l.volts, l.amperes = 0, "", false, standing{}, standing{}
 }
 
 // ohm counts readings in a row that stand on the same side of what can be.
 func (l *ResistorLoop) ohm(r Reading) {
-	if r.At == l.at {
-		return
-	}
-	l.at = r.At
 	expected := float64(r.Volts) / float64(l.resistor.Ohms)
 	room := math.Max(oddShare*math.Abs(expected), oddSteps*float64(l.cfg.AmpereStep))
 	code := fault.Code("")
