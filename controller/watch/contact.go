@@ -15,6 +15,7 @@ type contact struct {
 	pacedAt   float64 // s, when the current limit regulated last; 0 before
 	bottom    float64 // A, lowest current of the fall that is judged
 	growth    float64 // V/s, of the film, as the ratio saw it last
+	phase     Phase   // that the judged ramp is part of
 	kept      kept
 	changes   changes
 }
@@ -131,8 +132,8 @@ func (w *Watch) stepAmperes() float64 {
 // and while the current is limited.
 func (w *Watch) rampContact(k Tick) {
 	now := float64(k.T)
-	if math.IsNaN(w.contact.rampStart) {
-		w.contact.rampStart = now
+	if math.IsNaN(w.contact.rampStart) || w.contact.phase != k.Phase {
+		w.contact.rampStart, w.contact.phase = now, k.Phase // a new pace bends volts and current
 	}
 	newest := w.ring.at(0)
 	if newest.v < 0.99*w.peak-0.2 { // below what was reached a film draws nothing: judge afresh
@@ -188,6 +189,7 @@ const (
 	slowWindow    = 3.0 // s of the latter where the film grows slowly
 	voltsWindow   = 4.0 // s of the slope of volts that the supply leads: a lost part does not bend them
 	stillClimbs   = 0.5 // of that slope, lately: volts that stand need less current, too
+	leastGrowth   = 0.5 // of the slope: where a rising current over the series resistance takes more, no ratio is left
 	trustedSeries = 0.7 // of the series resistance: one too high makes a fall of any noise
 )
 
@@ -231,7 +233,7 @@ func (w *Watch) ratio(now float64, paced bool) (ratio, whole float64) {
 	rate, climb := float64(w.book.rate), volts.line().slope
 	growth := climb - w.trusted()*amperes.line().slope
 	w.contact.growth = growth
-	if climb < 0.02*rate || climb > 1.5*rate+0.05 || lately.line().slope < stillClimbs*climb || !(growth > 0) {
+	if climb < 0.02*rate || climb > 1.5*rate+0.05 || lately.line().slope < stillClimbs*climb || !(growth > leastGrowth*climb) {
 		return math.NaN(), math.NaN()
 	}
 	return current / n / growth, current / n / (climb - w.seenSeries()*amperes.line().slope)
