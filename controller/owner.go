@@ -13,17 +13,18 @@ import (
 
 // owner is what only the goroutine of Run touches.
 type owner struct {
-	epoch   time.Time // of the first tick; seconds count from here
-	begun   bool
-	at      unit.Seconds // of the last tick, as the pacer told it
-	tick    uint64
-	late    unit.Seconds
-	away    unit.Seconds // how much of that no exchange of the last tick explains
-	took    time.Duration
-	overrun uint64
-	lates   Times // how late the ticks were, and how long they took
-	longs   Times
-	errors  Errors
+	epoch     time.Time // of the first tick; seconds count from here
+	begun     bool
+	at        unit.Seconds // of the last tick, as the pacer told it
+	tick      uint64
+	published uint64 // snapshots so far
+	late      unit.Seconds
+	away      unit.Seconds // how much of that no exchange of the last tick explains
+	took      time.Duration
+	overrun   uint64
+	lates     Times // how late the ticks were, and how long they took
+	longs     Times
+	errors    Errors
 
 	input process.Input
 	last  process.Command

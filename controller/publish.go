@@ -32,8 +32,9 @@ func (s *Station) blank() *Snapshot {
 // publish shows the bench as it is at the end of the tick.
 func (s *Station) publish(cmd process.Command) {
 	o := &s.owner
+	o.published++
 	next := &Snapshot{
-		Tick: o.tick, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
+		Tick: o.tick, Version: o.published, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
 		Simulated: s.devices.Simulated, Interlock: s.interlockView(),
 		EmergencyStop: s.stopView(), Contactor: s.contactorView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
 		Bath: s.bathView(), Voltmeter: s.meterView(), Waiting: listed(waiting(cmd)), Findings: s.shownFindings(), Loop: s.loopView(), Load: o.view,

@@ -18,11 +18,12 @@ type deaf struct {
 	*wire
 	station *Station
 	shown   []fault.Code
+	version uint64
 }
 
 func (d *deaf) Halt(context.Context) error {
 	if trip := d.station.Snapshot().Trip; trip != nil {
-		d.shown = append(d.shown, trip.Code)
+		d.shown, d.version = append(d.shown, trip.Code), d.station.Snapshot().Version
 	}
 	return hal.ErrTimeout
 }
@@ -39,4 +40,5 @@ func TestTripIsShownWhileItsOffIsWaitedFor(t *testing.T) {
 	}
 	require.NotEmpty(t, supply.shown)
 	assert.Equal(t, fault.SupplySilent, supply.shown[0])
+	assert.Greater(t, s.Snapshot().Version, supply.version, "the end of the tick is another snapshot")
 }

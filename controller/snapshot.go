@@ -9,10 +9,12 @@ import (
 	"anodized/hal/unit"
 )
 
-// Snapshot is the bench and its run at the end of one tick. It is never changed
-// after it was published. Its JSON is what the status of a station looks like.
+// Snapshot is the bench and its run at the end of one tick, or within it at a new trip. It
+// is never changed after it was published. Its JSON is what the status of a station looks
+// like.
 type Snapshot struct {
 	Tick          uint64          `json:"tick"`
+	Version       uint64          `json:"-"` // raised by every publication: a tick may have two
 	At            time.Time       `json:"-"` // of the tick, on the pacer's clock
 	T             Number          `json:"t_s"`
 	State         string          `json:"state"`

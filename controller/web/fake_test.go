@@ -52,7 +52,9 @@ func (b *bench) Snapshot() *controller.Snapshot {
 func (b *bench) show(now *controller.Snapshot) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.now = now
+	next := *now
+	next.Version = b.now.Version + 1
+	b.now = &next
 }
 
 func (b *bench) Start(request controller.Request) error {

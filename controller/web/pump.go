@@ -30,6 +30,7 @@ type pump struct {
 	mu      sync.Mutex
 	queues  map[*queue]struct{}
 	tick    uint64
+	version uint64    // of the snapshot that was sent last
 	moved   time.Time // when the tick was last seen to change
 	running bool
 	last    *record.Result // of this process
@@ -65,10 +66,11 @@ func (p *pump) run(ctx context.Context) {
 func (p *pump) look() {
 	now := p.station.Snapshot()
 	p.mu.Lock()
-	fresh := !p.running || now.Tick != p.tick
-	if fresh {
-		p.tick, p.moved, p.running = now.Tick, time.Now(), true
+	fresh := !p.running || now.Version != p.version
+	if !p.running || now.Tick != p.tick {
+		p.moved = time.Now()
 	}
+	p.tick, p.version, p.running = now.Tick, now.Version, true
 	queues, last := p.watching(), p.last
 	p.mu.Unlock()
 	if !fresh || len(queues) == 0 {

@@ -143,6 +143,29 @@ func TestStreamOfSnapshotsEventsAndTheResult(t *testing.T) {
 	})
 }
 
+// A trip is shown within its tick, before its off is confirmed: that snapshot is another
+// one, although its tick was shown already.
+func TestASecondSnapshotOfATickIsSent(t *testing.T) {
+	served(t, func(t *testing.T, s *stand, p *pipes) {
+		c := p.dial()
+		r := ask(t, c, getStream)
+		until(t, r, kindSnapshot)
+		now := snapshot("discharging")
+		require.Equal(t, s.bench.Snapshot().Tick, now.Tick)
+		s.bench.show(now)
+		shown := make(chan any, 1)
+		go func() { shown <- until(t, r, kindSnapshot)["state"] }()
+		pass(time.Second)
+		select {
+		case state := <-shown:
+			assert.Equal(t, "discharging", state)
+		default:
+			assert.Fail(t, "it is not sent until the tick is over")
+		}
+		require.NoError(t, c.Close())
+	})
+}
+
 func TestPageStreamSpeaksItsWords(t *testing.T) {
 	served(t, func(t *testing.T, s *stand, p *pipes) {
 		c := p.dial()
