@@ -21,8 +21,7 @@ type auditor struct {
 	now     float64 // s of the bench
 	lidOpen bool    // the lid itself, at the top of this tick
 	opened  float64 // s, since when it is open; NaN: it is closed
-	onAt    float64 // s, of the last word for on; NaN before
-	offAt   float64 // s, of the last word for off; NaN before
+	saidOn  bool    // the last word to the output was on
 	told    telling
 	powered float64 // s with power, up to the first word for off
 	above   int     // readings in a row above the ceiling, with the output on
@@ -32,11 +31,11 @@ type auditor struct {
 
 func newAuditor(r *Report) *auditor {
 	nan := math.NaN()
-	return &auditor{report: r, opened: nan, onAt: nan, offAt: nan}
+	return &auditor{report: r, opened: nan}
 }
 
 // on tells whether the last word to the output was on.
-func (a *auditor) on() bool { return !math.IsNaN(a.onAt) && !(a.offAt >= a.onAt) }
+func (a *auditor) on() bool { return a.saidOn }
 
 // asked judges a value that is sent to the supply.
 func (a *auditor) asked(value, most float64, invariant, in string) {
@@ -66,7 +65,7 @@ func (a *auditor) energise() {
 	if a.lidOpen {
 		a.report.violate(lidEnds, "on at %.2f s with an open lid", a.now)
 	}
-	a.starts, a.onAt, a.above = 0, a.now, 0
+	a.starts, a.saidOn, a.above = 0, true, 0
 }
 
 func (a *auditor) halt(confirmed bool) {
@@ -74,9 +73,7 @@ func (a *auditor) halt(confirmed bool) {
 	if confirmed {
 		a.told = saysOff
 	}
-	if !(a.offAt >= a.onAt) {
-		a.offAt = a.now
-	}
+	a.saidOn = false
 }
 
 // mostAbove is how many readings may show too many volts before off is said.
@@ -112,7 +109,7 @@ func (a *auditor) see(t *virtual.Truth) {
 	if !a.durable {
 		a.report.violate(intentFirst, "power at %.2f s without an intent row", t.Seconds)
 	}
-	if !a.report.Case.injected(supplysOwn) {
+	if !a.report.injected(supplysOwn) {
 		a.limits(t)
 	}
 }
@@ -139,7 +136,7 @@ func (a *auditor) lid(t *virtual.Truth) {
 	if a.on() && open > offOnWire+c.Tick.Seconds()*(1+c.Jitter)+stall {
 		a.report.violate(lidEnds, "no off on the wire %.2f s after the lid opened", open)
 	}
-	if c.Setup.Chain && t.Live && open > contactors+c.Tick.Seconds()*(1+c.Jitter)+stall && !c.injected(weld) {
+	if c.Setup.Chain && t.Live && open > contactors+c.Tick.Seconds()*(1+c.Jitter)+stall && !a.report.injected(weld) {
 		a.report.violate(lidEnds, "power %.2f s after the lid opened, through the contactor", open)
 	}
 }

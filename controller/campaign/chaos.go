@@ -133,7 +133,9 @@ func (c *chaos) meddle() {
 		p.due += gap
 	}
 	if c.chance(c.Faults) {
-		p.inject(virtual.Fault{ID: pick(c.draw, virtual.FaultIDs()...), For: time.Duration(c.decades(1e-3, 60) * float64(time.Second))})
+		f := virtual.Fault{ID: pick(c.draw, virtual.FaultIDs()...), For: time.Duration(c.decades(1e-3, 60) * float64(time.Second))}
+		p.report.disorder = append(p.report.disorder, f.ID)
+		p.inject(f)
 	}
 	if c.chance(c.People) {
 		c.person()

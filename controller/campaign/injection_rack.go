@@ -55,6 +55,8 @@ var filmInjections = []Injection{
 			d.underPower(c, 12, virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
 		}, Bound: 5},
 	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.OverVoltage, fault.SupplyNotFollowing},
+		// there the volts sag to where metal would hold them, and the second point is that of a film that goes on failing meanwhile
+		LikeLimited: []fault.Code{fault.ForeignMetalWetted},
 		prepare: func(d draw, c *Case) {
 			c.Request.Profile.Target.Volts = max(c.Request.Profile.Target.Volts, 25) // below 15 V no film breaks down
 			d.underPower(c, 16, virtual.Fault{ID: "breakdown"})

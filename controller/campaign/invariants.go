@@ -77,6 +77,11 @@ func set(ids ...string) map[string]bool {
 	return is
 }
 
+// injected tells whether one of these was put in, by the case or by disorder.
+func (r *Report) injected(ids map[string]bool) bool {
+	return r.Case.injected(ids) || slices.ContainsFunc(r.disorder, func(id string) bool { return ids[id] })
+}
+
 func (c *Case) injected(ids map[string]bool) bool {
 	for _, f := range c.Setup.Faults {
 		if ids[f.ID] {

@@ -36,7 +36,8 @@ type Report struct {
 
 	Violations []Violation // of what must hold in every run
 
-	stalled float64 // s that the ticks stood still, as injected
+	stalled  float64  // s that the ticks stood still, as injected
+	disorder []string // faults that disorder put in
 }
 
 // Run runs one case to its end. A panic is a violation, not the end of the campaign.

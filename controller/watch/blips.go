@@ -13,6 +13,7 @@ type blips struct {
 	n         float64 // readings that the mean is made of
 	sign      int     // of the excursion that is on, 0 for none
 	since     float64 // when it began
+	top       float64 // A, the most of it
 	disturbed bool    // the volts moved meanwhile: it says nothing of the load
 	armed     float64 // s, nothing is told before
 	downs     moments
@@ -90,9 +91,9 @@ func (b *blips) turn(course, miss, band, dt float64, disturbed bool) (over int) 
 		return over
 	}
 	if side != b.sign {
-		b.sign, b.since, b.disturbed = side, b.t, false
+		b.sign, b.since, b.disturbed, b.top = side, b.t, false, 0
 	}
-	b.disturbed = b.disturbed || disturbed
+	b.disturbed, b.top = b.disturbed || disturbed, max(b.top, course*(1+miss))
 	b.level = course
 	if b.t-b.since > longestBlip+0.1 {
 		b.corner(b.t, course*(1+miss))

@@ -35,6 +35,7 @@ const (
 	platesVolts       = 4.0  // V without series drop, below which steel plates work as anode
 	shortVolts        = 15.0 // V, above them a resistor is a leak, which others judge
 	probePause        = 30.0 // s
+	answeredBelow     = 0.8  // of the limit that was halved
 )
 
 // Probe tells whether half of the current limit is asked for, to tell electrolysis
@@ -91,6 +92,11 @@ func (w *Watch) second(k Tick) {
 	switch {
 	case now-f.halved >= probeSeconds-1e-9:
 		i := w.medianI.value()
+		if i > answeredBelow*f.limit {
+			f.probing, f.since, f.next = false, math.NaN(), now+probePause
+			w.raise(fault.ReadbackStuck) // half of the limit is held, and the reading does not know it
+			return
+		}
 		w.classify(now, (w.medianV.value()*f.i-f.v*i)/(f.i-i), true)
 	case math.IsNaN(f.halved) && now-f.asked >= probeWait, now-f.asked > 2*probeWait:
 		w.classify(now, math.NaN(), false)

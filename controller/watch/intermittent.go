@@ -27,8 +27,9 @@ func (w *Watch) course(k Tick) {
 	if over == 0 || s.v < judgedVolts || w.blips.level < 4*step {
 		return
 	}
-	if over < 0 {
-		w.dipped(s.t, k.Phase == PhaseRamp && float64(k.Set) < w.goal(k)-0.01)
+	even := k.Phase == PhaseRamp && float64(k.Set) < w.goal(k)-0.01
+	if over < 0 || even && w.sunk(s.t) {
+		w.dipped(s.t, even)
 	} else {
 		w.sparked(s.t, s.v)
 	}
@@ -56,6 +57,16 @@ func (w *Watch) dropped(volts float64) bool {
 	}
 	b.calm = volts
 	return false
+}
+
+// The seconds, as ages, whose current a spike is held against.
+const sunkTo, sunkFrom = 4, 7
+
+// sunk tells whether a spike only came back to what an even ramp drew some seconds ago: a
+// contact that is open most of the time takes the course down with it.
+func (w *Watch) sunk(now float64) bool {
+	before := w.drawn(now, sunkTo, sunkFrom)
+	return w.seenThrough(now-sunkFrom) && w.blips.level < before && w.blips.top < before*(1+w.blips.band())
 }
 
 // dipped counts a dip. In an even ramp one is told; in a hold, where the current bends

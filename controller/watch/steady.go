@@ -46,9 +46,9 @@ func (w *Watch) evenRamp(k Tick) {
 		s.lowSince = math.NaN()
 		return
 	}
-	lately, before := w.drawn(now, 0, fallLately), w.drawn(now, fallFrom, fallTo)
+	lately, before, unsure := w.drawn(now, 0, fallLately), w.drawn(now, fallFrom, fallTo), 0.0
 	if paced {
-		lately, before = w.perGrowth(now, 0, slowLately), w.perGrowth(now, slowFrom, slowTo)
+		lately, before, unsure = w.growths(now)
 	}
 	if !(before > 0) || math.IsNaN(lately) {
 		s.lowSince = math.NaN()
@@ -58,7 +58,7 @@ func (w *Watch) evenRamp(k Tick) {
 	s.changes.push(now, max(-mostLearned, min(mostLearned, change)))
 	threshold := max(max(w.most.LostShare, w.share()), 6*max(s.changes.scatter(s.prior()), swayInMean*w.sway.relative()))
 	if paced {
-		threshold *= 1.3 // the slope of a film also bends with the law
+		threshold = max(1.3*threshold, 6*unsure) // the slope of a film also bends with the law
 	}
 	climbs := paced || w.rise(now, 0.5) > 0.5*float64(w.book.rate) // volts that stand need less current, too
 	if since(&s.lowSince, now, climbs && change < -threshold) >= 0.5-1e-9 {
@@ -81,9 +81,18 @@ func (w *Watch) drawn(now, from, to float64) float64 {
 	return sum / n
 }
 
-// perGrowth is the current over the growth of the film between two ages, A s/nm; NaN where
-// the noise hides the growth, as where a leak takes nearly all that the limit gives.
-func (w *Watch) perGrowth(now, from, to float64) float64 {
+// growths are the current over the growth of the film lately and before, and how unsure
+// their ratio is.
+func (w *Watch) growths(now float64) (lately, before, unsure float64) {
+	lately, a := w.perGrowth(now, 0, slowLately)
+	before, b := w.perGrowth(now, slowFrom, slowTo)
+	return lately, before, math.Hypot(a, b)
+}
+
+// perGrowth is the current over the growth of the film between two ages, A s/nm, with its
+// relative scatter; NaN where the noise hides the growth, as where a leak takes nearly all
+// that the limit gives.
+func (w *Watch) perGrowth(now, from, to float64) (ratio, unsure float64) {
 	var film sums
 	for k := range w.ring.n {
 		s := w.ring.at(k)
@@ -94,9 +103,9 @@ func (w *Watch) perGrowth(now, from, to float64) float64 {
 		}
 	}
 	if l := film.line(); l.slope > 0 && l.sure(sureSlope) {
-		return w.drawn(now, from, to) / l.slope
+		return w.drawn(now, from, to) / l.slope, l.spread / (l.width * l.slope)
 	}
-	return math.NaN()
+	return math.NaN(), math.NaN()
 }
 
 // prior is the scatter believed before any was seen: a slope scatters more than a mean.
