@@ -101,8 +101,8 @@ func (r *report) readable(g given, s *SupplyEntry, registers *node) {
 			continue
 		}
 		key := "measured_" + one.kind
-		if one.setpoint.Min >= one.highest {
-			r.say(registers.value("setpoint_"+one.kind).value("min"), "min: %v %s is not below the %s of %v %s", one.setpoint.Min, one.symbol, one.highestKey, one.highest, one.symbol)
+		if one.setpoint.Floor() >= one.highest {
+			r.say(registers.value("setpoint_"+one.kind).value("min"), "min: %v %s, up to a step, is not below the %s of %v %s", one.setpoint.Floor(), one.symbol, one.highestKey, one.highest, one.symbol)
 		}
 		if needed := meterReach * one.highest; one.register.Max < needed-1e-9 {
 			r.say(registers.value(key).value("max"), "max: %v %s; it must reach 2 %% above the %s, %.4g %s, or a reading there is none", one.register.Max, one.symbol, one.highestKey, needed, one.symbol)

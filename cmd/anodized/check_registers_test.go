@@ -34,7 +34,7 @@ func TestCheckFindsMistakesOfAMapOfRegisters(t *testing.T) {
 		{"volts that cannot be read", "min: -1 V, max: 130 V", "min: -1 V, max: 100 V", "", "2 % above the highest voltage"},
 		{"zero that cannot be read", "min: -1 V, max: 130 V", "min: 1 V, max: 130 V", "", "a supply at rest reads 0 V"},
 		{"amperes that cannot be read", "min: -0.1 A, max: 6 A", "min: -0.1 A, max: 5 A", "", "2 % above the highest current"},
-		{"least setpoint above the highest", "min: 0 V, max: 120 V", "min: 110 V, max: 120 V", "", "min: 110 V is not below the highest voltage of 100 V"},
+		{"least setpoint above the highest", "min: 0 V, max: 120 V", "min: 110 V, max: 120 V", "", "min: 110 V, up to a step, is not below the highest voltage of 100 V"},
 		{"highest above the map", "highest voltage: 100 V", "highest voltage: 125 V", "    setpoint_voltage", "the highest voltage is 125 V"},
 		{"thermometer on the volts of the supply", "  unit: 3\n  register: {table: input, address: 0,", "  unit: 1\n  register: {table: input, address: 0x100,", "register: {table", "lies on measured_voltage of the supply"},
 		{"thermometer in volts", "scale: 0.1 °C", "scale: 0.1 V", "", "a number in °C is needed"},
