@@ -13,7 +13,7 @@ func (r *report) analog(n *node, s *SupplyEntry) {
 	a := &AnalogEntry{}
 	s.Analog = a
 	g := r.fields(n, "an analogue supply", []field{
-		need("driver", "analog", driver(&s.Driver, supplyDrivers, "virtual")),
+		need("driver", "analog", driver(&s.Driver, supplyDrivers)),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
 		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
 		need("enable", "{line: SUPPLY-ENABLE}", func(r *report, n *node) { r.enable(n, &a.Enable) }),

@@ -24,7 +24,7 @@ type Bench struct {
 
 // SupplyEntry is the supply of a bench.
 type SupplyEntry struct {
-	Driver         string       `json:"driver"`  // scpi, modbus, analog
+	Driver         string       `json:"driver"`  // scpi, modbus, analog, virtual
 	Address        string       `json:"address"` // see Address
 	HighestVoltage unit.Volts   `json:"highest_volts"`
 	HighestCurrent unit.Amperes `json:"highest_amperes"`

@@ -20,6 +20,7 @@ func ReadBench(file string, data []byte) (Bench, error) {
 		r.oneLanguage(g, &b)
 		r.registersApart(g, &b)
 		r.chipsApart(g, &b)
+		r.wholeVirtual(g)
 	}
 	return b, r.err()
 }
@@ -38,7 +39,7 @@ func benchFields(b *Bench) []field {
 	}
 }
 
-var supplyDrivers = []string{"scpi", "modbus", "analog"}
+var supplyDrivers = []string{"scpi", "modbus", "analog", "virtual"}
 
 func (r *report) supply(n *node, s *SupplyEntry) {
 	switch n.word("driver") {
@@ -48,9 +49,12 @@ func (r *report) supply(n *node, s *SupplyEntry) {
 	case "modbus":
 		r.modbus(n, s)
 		return
+	case "virtual":
+		r.virtualSupply(n, s)
+		return
 	}
 	r.fields(n, "a supply", []field{
-		need("driver", "scpi", driver(&s.Driver, supplyDrivers, "virtual")),
+		need("driver", "scpi", driver(&s.Driver, supplyDrivers)),
 		need("address", "tcp://192.0.2.5:5025", address(&s.Address, "tcp", "serial", "usbtmc")),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),
 		need("highest current", "5 A", quantity(&s.HighestCurrent, 0.001, 200)),
@@ -58,16 +62,20 @@ func (r *report) supply(n *node, s *SupplyEntry) {
 	})
 }
 
-var lidDrivers = []string{"modbus", "gpio"}
+var lidDrivers = []string{"modbus", "gpio", "virtual"}
 
 func (r *report) interlock(n *node, i *InterlockEntry) {
-	if n.word("driver") == "gpio" {
+	switch n.word("driver") {
+	case "gpio":
 		r.lidLines(n, i)
+		return
+	case "virtual":
+		r.virtualLid(n, i)
 		return
 	}
 	i.Unit, i.Timeout = 1, 300*time.Millisecond
 	g := r.fields(n, "an interlock", []field{
-		need("driver", "modbus", driver(&i.Driver, lidDrivers, "virtual")),
+		need("driver", "modbus", driver(&i.Driver, lidDrivers)),
 		need("address", "tcp://192.0.2.6:502", address(&i.Address, modbusWays...)),
 		may("unit", whole(&i.Unit, 0, 255)),
 		need("inputs", "[0, 1]", inputs(&i.Inputs)),

@@ -16,7 +16,7 @@ func (r *report) modbus(n *node, s *SupplyEntry) {
 	s.Modbus = m
 	var registers *node
 	g := r.fields(n, "a Modbus supply", []field{
-		need("driver", "modbus", driver(&s.Driver, supplyDrivers, "virtual")),
+		need("driver", "modbus", driver(&s.Driver, supplyDrivers)),
 		need("address", "rtu:///dev/serial/by-id/NAME?baud=9600&parity=even", address(&s.Address, modbusWays...)),
 		may("unit", whole(&m.Unit, 0, 255)),
 		need("highest voltage", "120 V", quantity(&s.HighestVoltage, 1, 300)),

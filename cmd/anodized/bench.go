@@ -102,12 +102,13 @@ func (f *benchFlags) register(command *cobra.Command) {
 
 // proofRun is one proof on the command line.
 type proofRun struct {
-	env    env
-	flags  benchFlags
-	file   *profiles.Bench // nil: the embedded bench
-	person *person
-	load   proof.Resistor
-	abort  context.Context // done at the second Ctrl-C
+	env     env
+	flags   benchFlags
+	file    *profiles.Bench      // nil: the embedded bench
+	virtual profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
+	person  *person
+	load    proof.Resistor
+	abort   context.Context // done at the second Ctrl-C
 }
 
 func runBench(ctx context.Context, e env, f benchFlags) error {
@@ -166,6 +167,10 @@ func (r *proofRun) readFile() error {
 		return err
 	}
 	file, err := profiles.ReadBench(shownPath(r.flags.bench), content)
+	if err == nil && file.Virtual() {
+		r.virtual = file.Supply
+		return nil
+	}
 	r.file = &file
 	return err
 }
@@ -173,7 +178,7 @@ func (r *proofRun) readFile() error {
 // readLoad reads the resistor and what is known of the second meter.
 func (r *proofRun) readLoad() (err error) {
 	f := r.flags
-	if f.watts == "" && f.bench == "" {
+	if f.watts == "" && r.file == nil {
 		f.watts = "100 W" // the embedded resistor stands everything
 	}
 	if f.watts == "" {
@@ -189,7 +194,11 @@ func (r *proofRun) readLoad() (err error) {
 	if r.load.MeterOff, err = percent("--meter-tolerance", f.meterOff); err != nil {
 		return err
 	}
-	supply := proof.Supply{HighestVolts: 120, HighestAmperes: 5}
+	can, err := embeddedLimits(r.virtual)
+	if err != nil {
+		return err
+	}
+	supply := proof.Supply{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes}
 	if r.file != nil {
 		supply = proof.Supply{HighestVolts: r.file.Supply.HighestVoltage, HighestAmperes: r.file.Supply.HighestCurrent}
 	}

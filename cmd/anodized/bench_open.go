@@ -73,6 +73,7 @@ func (r *proofRun) openEmbedded(ctx context.Context) (commissioning.Bench, func(
 		return commissioning.Bench{}, nil, badInput(err)
 	}
 	v, err := virtual.New(virtual.Setup{Seed: r.flags.seed, Faults: faults, Parts: []virtual.Part{{Area: 25, Count: 8}}, Dummy: r.flags.load.Value,
+		HighestVolts: r.virtual.HighestVoltage, HighestAmperes: r.virtual.HighestCurrent,
 		PersonWaits: true, Voltmeter: true, Chain: true, Version: softwareVersion()})
 	if err != nil {
 		return commissioning.Bench{}, nil, badInput(fmt.Errorf("set up the embedded bench: %w", err))

@@ -127,7 +127,7 @@ func TestCheckFindsMistakesOfAnInterlock(t *testing.T) {
 		{"a list", entry, "interlock: []\n", "", "found a list"},
 		{"of another spelling", "interlock:", "Interlock:", "", `did you mean "interlock"?`},
 		{"commented out", "interlock:", "# interlock:\nignored:", "ignored:", `unknown key "ignored"`},
-		{"virtual", "driver: modbus", "driver: virtual", "", "not available"},
+		{"virtual, with an address", "driver: modbus", "driver: virtual", "unit: 1", `unknown key "unit"`},
 		{"one input twice", "[0, 1]", "[1, 1]", "", "1 twice"},
 		{"one input, spelt otherwise", "[0, 1]", "[1, 01]", "", "1 twice"},
 		{"three inputs", "[0, 1]", "[0, 1, 2]", "", "3 given; two channels are needed"},

@@ -18,7 +18,8 @@ func newPlanCommand(e env) *cobra.Command {
 		Use:   "plan",
 		Short: "every number of a run, with warnings; energises nothing",
 		Long: "Turns a profile, a rack and a calibration into every number of the run: volts, amperes,\n" +
-			"times, the colour to expect, and what to know before starting. It energises nothing.",
+			"times, the colour to expect, and what to know before starting. It energises nothing.\n" +
+			"What the bench cannot give is refused, as run does: exit status 2.",
 		Example: `  anodized plan
   anodized plan --profile "light blue" --rack my-rack.yaml
   anodized plan --profile my-profile.yaml --bench bench.yaml --json

@@ -11,7 +11,9 @@ import (
 	"anodized/controller/colour"
 	"anodized/controller/plan"
 	"anodized/controller/proof"
+	"anodized/hal"
 	"anodized/hal/unit"
+	"anodized/hal/virtual"
 	"anodized/profiles"
 )
 
@@ -37,7 +39,8 @@ type frozen struct {
 	Metal       profiles.Metal
 	Bath        profiles.Bath
 	Calibration profiles.Calibration
-	Bench       *profiles.Bench // nil: the embedded virtual bench
+	Bench       *profiles.Bench      // nil: the embedded virtual bench
+	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
 }
 
 // assemble opens everything that the flags name and makes the request of a plan of
@@ -69,6 +72,10 @@ func (k *frozen) openBench(path string) error {
 		return nil
 	}
 	bench, err := profiles.OpenBench(path, nil)
+	if err == nil && bench.Virtual() {
+		k.Virtual = bench.Supply
+		return nil
+	}
 	k.Bench = &bench
 	return err
 }
@@ -128,13 +135,31 @@ func (k *frozen) request() (plan.Request, error) {
 		Profile: k.Profile, Rack: k.Rack, Metal: k.Metal, Bath: k.Bath, Calibration: k.Calibration,
 		Surface: surface, Simulated: k.Bench == nil,
 	}
-	if k.Bench != nil {
-		request.Simulated = k.Bench.Supply.Driver == "virtual"
-		request.Supply = supplyLimits(k.Bench.Supply)
-		request.Because = proof.Permit(*k.Bench).Whys(proof.AttendedOnly)
-		request.Attended = len(request.Because) > 0
+	if k.Bench == nil {
+		request.Supply, err = embeddedLimits(k.Virtual)
+		return request, err
 	}
+	request.Supply = supplyLimits(k.Bench.Supply)
+	request.Because = proof.Permit(*k.Bench).Whys(proof.AttendedOnly)
+	request.Attended = len(request.Because) > 0
 	return request, nil
+}
+
+// embeddedLimits is what the supply of the embedded bench says that it can do: a plan
+// for it is the one that a load on it is run by.
+func embeddedLimits(s profiles.SupplyEntry) (plan.SupplyLimits, error) {
+	v, err := virtual.New(virtual.Setup{Dummy: 1000, HighestVolts: s.HighestVoltage, HighestAmperes: s.HighestCurrent})
+	if err != nil {
+		return plan.SupplyLimits{}, fmt.Errorf("ask the embedded bench for its limits: %w", err)
+	}
+	return limitsOf(v.Supply()), nil
+}
+
+// limitsOf is what an open supply says that it can do.
+func limitsOf(s hal.Supply) plan.SupplyLimits {
+	can := s.Limits()
+	return plan.SupplyLimits{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes,
+		LeastVolts: can.LeastVolts, LeastAmperes: can.LeastAmperes, VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
 }
 
 // supplyLimits is what a bench file tells of a supply. Its steps are at best those

@@ -99,20 +99,30 @@ func prepare(e env, f runFlags) (job, error) {
 	if j.path, err = journalPath(e, f.journal); err != nil {
 		return j, err
 	}
+	if err := j.checkEmbedded(); err != nil {
+		return j, badInput(err)
+	}
 	return j, j.build()
 }
 
-// checkFlags refuses what only the embedded bench has, where another is named.
-func (j *job) checkFlags(e env) (err error) {
+// checkEmbedded refuses what only the embedded bench has, where another is named.
+func (j *job) checkEmbedded() error {
 	f := j.flags
 	switch {
-	case f.bench != "" && f.speedGiven:
-		return errors.New("--speed is for the embedded bench: a bench that is named by a file runs in real time")
-	case f.bench != "" && len(f.faults) > 0:
+	case j.frozen.Bench == nil:
+	case f.speedGiven:
+		return errors.New("--speed is for the embedded bench: a bench that is reached by an address runs in real time")
+	case len(f.faults) > 0:
 		return errors.New("--fault is for the embedded bench: give it to virtual-bench where that is the bench")
-	case f.bench != "" && f.seedGiven:
+	case f.seedGiven:
 		return errors.New("--seed is for the embedded bench: give it to virtual-bench where that is the bench")
-	case !(f.speed >= 0 && f.speed <= 1e6):
+	}
+	return nil
+}
+
+func (j *job) checkFlags(e env) (err error) {
+	f := j.flags
+	if !(f.speed >= 0 && f.speed <= 1e6) {
 		return fmt.Errorf("--speed %v: from 0 (as fast as it goes) to 1000000", f.speed)
 	}
 	if j.faults, err = parseFaults(f.faults); err != nil || f.plot == "" {

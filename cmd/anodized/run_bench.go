@@ -69,9 +69,7 @@ func (j *job) narrow(b bench) error {
 
 // limit tells a request what the open bench can do.
 func (b bench) limit(request *plan.Request) {
-	can := b.devices.Supply.Limits()
-	request.Supply = plan.SupplyLimits{HighestVolts: can.HighestVolts, HighestAmperes: can.HighestAmperes,
-		LeastVolts: can.LeastVolts, LeastAmperes: can.LeastAmperes, VoltStep: can.VoltStep, AmpereStep: can.AmpereStep}
+	request.Supply = limitsOf(b.devices.Supply)
 	request.Simulated = b.devices.Simulated
 }
 
@@ -112,7 +110,7 @@ func (j *job) setup() (virtual.Setup, error) {
 	}
 	formed := j.frozen.Rack.FormedTo
 	setup := virtual.Setup{Seed: j.flags.seed, Faults: j.faults, Tick: tickPeriod, Speed: j.flags.speed, Version: softwareVersion(),
-		PersonWaits: j.personWaits}
+		PersonWaits: j.personWaits, HighestVolts: j.frozen.Virtual.HighestVoltage, HighestAmperes: j.frozen.Virtual.HighestCurrent}
 	for _, part := range area.Parts {
 		setup.Parts = append(setup.Parts, virtual.Part{Area: part.Each, Count: part.Count, Formed: formed})
 	}

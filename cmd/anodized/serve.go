@@ -137,6 +137,9 @@ func (d *daemon) prepare() error {
 	if d.job.request, d.job.frozen, err = assemble(d.flags.planFlags, nil); err != nil {
 		return err
 	}
+	if err := d.job.checkEmbedded(); err != nil {
+		return badInput(err)
+	}
 	d.job.path, err = journalPath(d.env, d.flags.journal)
 	return err
 }

@@ -32,7 +32,7 @@ func (d *daemon) plan(wanted web.PlanRequest) (controller.Request, error) {
 }
 
 func (d *daemon) gather(wanted web.PlanRequest) (frozen, error) {
-	kept := frozen{Bench: d.job.frozen.Bench}
+	kept := frozen{Bench: d.job.frozen.Bench, Virtual: d.job.frozen.Virtual}
 	var err error
 	if wanted.From != "" {
 		err = d.repeat(&kept, wanted)
