@@ -3,6 +3,7 @@ package watchdog
 import (
 	"errors"
 	"log/slog"
+	"slices"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -45,6 +46,12 @@ func (c *counter) longest(t *testing.T, from time.Time) (longest time.Duration) 
 	return max(longest, time.Since(from))
 }
 
+func (c *counter) times() []time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return slices.Clone(c.fed)
+}
+
 func quiet() *slog.Logger { return slog.New(slog.DiscardHandler) }
 
 func pass(d time.Duration) { <-time.After(d) }
@@ -61,7 +68,7 @@ func TestBeatsFeedInTime(t *testing.T) {
 				pass(tick)
 			}
 			assert.LessOrEqual(t, c.longest(t, began), Usual/4+tick)
-			assert.LessOrEqual(t, len(c.fed), 33)
+			assert.LessOrEqual(t, len(c.times()), 33)
 			require.NoError(t, d.Close(true))
 			assert.Equal(t, []string{"V", "close"}, c.said)
 		})
@@ -74,7 +81,7 @@ func TestLoopThatHangsIsNotFed(t *testing.T) {
 		d := keep(c, Usual, quiet())
 		d.Beat()
 		pass(time.Hour)
-		assert.Len(t, c.fed, 1, "no timer feeds it")
+		assert.Len(t, c.times(), 1, "no timer feeds it")
 		require.NoError(t, d.Close(false))
 		assert.Equal(t, []string{"close"}, c.said, "an end that is not clean leaves it armed")
 	})

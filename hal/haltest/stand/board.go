@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"anodized/hal"
@@ -24,9 +25,9 @@ type Board struct {
 	codes    [2]int // of the converters that program volts and amperes
 	config   uint16 // of the converter that monitors
 	spoilt   func() error
-	reading  func(channel int, share float64) int16
-	restarts int    // how often it still says that it restarted
-	stuck    func() // not nil: a transaction waits in it
+	reading  atomic.Pointer[func(channel int, share float64) int16]
+	restarts atomic.Int32 // how often it still says that it restarted
+	stuck    func()       // not nil: a transaction waits in it
 }
 
 // NewBoard returns a board whose bench has come to the time that now tells.

@@ -100,8 +100,8 @@ func (b *Board) monitor(w, r []byte) {
 		return
 	}
 	value := b.config
-	if w[0] == 1 && b.restarts > 0 {
-		b.restarts--
+	if w[0] == 1 && b.restarts.Load() > 0 {
+		b.restarts.Add(-1)
 		value = 0x8583 // what it holds after power-up, by its data sheet
 	}
 	if w[0] == 0 {
@@ -118,8 +118,8 @@ func (b *Board) converted(channel int) int16 {
 		cell = b.bench.MeterVolts()
 	})
 	share := [4]float64{volts / FullVolts, amperes / FullAmperes, cell / FullVolts}[channel]
-	if b.reading != nil {
-		return b.reading(channel, share)
+	if reading := b.reading.Load(); reading != nil {
+		return (*reading)(channel, share)
 	}
 	return code(share)
 }
@@ -133,12 +133,13 @@ func code(share float64) int16 {
 
 // Saturate has a channel of the monitors stand at the end of the converter's range.
 func (b *Board) Saturate(channel int, at int16) {
-	b.reading = func(asked int, share float64) int16 {
+	reading := func(asked int, share float64) int16 {
 		if asked == channel {
 			return at
 		}
 		return code(share)
 	}
+	b.reading.Store(&reading)
 }
 
 // Mute has no chip answer: no acknowledge. Nil ends it.
@@ -212,8 +213,8 @@ func (b *Board) Late(takes time.Duration) {
 }
 
 // PowerUp has it hold that whenever it is asked.
-func (b *Board) PowerUp() { b.restarts = 1 << 30 }
+func (b *Board) PowerUp() { b.restarts.Store(1 << 30) }
 
 // PowerUpOnce has the monitors' converter hold, the next time that it is asked for its
 // configuration, what it holds after power-up.
-func (b *Board) PowerUpOnce() { b.restarts = 1 }
+func (b *Board) PowerUpOnce() { b.restarts.Store(1) }
