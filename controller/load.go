@@ -88,7 +88,7 @@ func (s *Station) takeStart(request Request) {
 	o.load = &load{request: request, dropped: s.lost()}
 	o.view = &Load{Request: request, Rack: request.Plan.Rack, Profile: request.Plan.Profile,
 		Target: request.Plan.TargetVolts, StartedAt: s.options.WallClock()}
-	o.input.Event, o.input.Durable, o.input.NoRecord = process.Start, false, false
+	o.input.Event, o.input.Durable, o.input.NoRecord, o.input.LidFirst = process.Start, false, false, request.LidFirst
 	o.findings, o.stopWhy, o.trip = nil, "", ""
 	o.seen, o.tripped = map[fault.Code]sight{}, nil
 	s.beginPace()

@@ -109,3 +109,28 @@ func TestOrderThatComesTooLateIsDropped(t *testing.T) {
 		assert.Equal(t, process.NoEvent, in.Event, "an event that is illegal by now does not reach the process")
 	}
 }
+
+// A start from afar never waits for whoever closes the lid.
+func TestStartThatWantsTheLidFirstIsRefusedWithoutIt(t *testing.T) {
+	s := newStand(3, Options{ClockWaits: true})
+	s.core.run(5)
+	wanted := request()
+	wanted.LidFirst = true
+	require.ErrorIs(t, s.Start(wanted), ErrLidFirst, "nothing was read yet")
+	s.core.cycled = true
+	require.ErrorIs(t, s.Run(context.Background()), errEnough)
+	assert.NotErrorIs(t, s.Start(wanted), ErrLidFirst, "the tick has seen it")
+}
+
+func TestStartWithTheLidFirstTellsTheProcess(t *testing.T) {
+	for _, first := range []bool{true, false} {
+		s := newStand(5, Options{ClockWaits: true})
+		s.core.run(5)
+		s.lidCycled.Store(true)
+		wanted := request()
+		wanted.LidFirst = first
+		require.NoError(t, s.Start(wanted))
+		require.ErrorIs(t, s.Run(context.Background()), errEnough)
+		assert.Equal(t, first, s.core.inputs[len(s.core.inputs)-1].LidFirst)
+	}
+}

@@ -19,12 +19,14 @@ type Request struct {
 	Operator    string
 	Note        string
 	Seed        uint64
+	LidFirst    bool // the lid was opened and closed before it, or it is refused; else it waits for that
 }
 
 // Why a start, an answer or an acknowledgement is refused.
 var (
 	ErrBusy          = errors.New("a load is under way: stop it, or wait until it has ended")
 	ErrLatched       = errors.New("a trip is latched: acknowledge it first")
+	ErrLidFirst      = errors.New("a start counts only within 3 minutes of the lid's closing, after it was opened since the last load: open the lid, hang the rack, close it, then start")
 	ErrClosing       = errors.New("the record of the last load is still being written: try again in a moment")
 	ErrNoQuestion    = errors.New("no question is open")
 	ErrNothingToDo   = errors.New("no trip is latched")

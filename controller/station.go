@@ -30,6 +30,7 @@ type machine interface {
 	Bench() watch.Bench
 	SafeToOpen() (bool, unit.Volts)
 	LidMoments() (opened, closed unit.Seconds)
+	LidCycled() bool
 }
 
 // Station owns the devices of one bench. Run it once; everything else may be
@@ -52,7 +53,8 @@ type Station struct {
 	listeners listeners
 	snapshot  atomic.Pointer[Snapshot]
 	ran       atomic.Bool
-	owner     owner // touched by the goroutine of Run alone
+	lidCycled atomic.Bool // as of the last tick
+	owner     owner       // touched by the goroutine of Run alone
 }
 
 // New returns a Station over open devices. It talks to none of them yet.
@@ -141,11 +143,15 @@ func (s *Station) shutDown(ctx context.Context, cause error) error {
 }
 
 // Start asks for a load. It is refused at once where one is under way or a trip
-// is latched; whether it may energise is told by events.
+// is latched, or where the lid should have moved first; whether it may energise is told
+// by events.
 func (s *Station) Start(request Request) error {
 	now := s.snapshot.Load()
 	if err := now.mayStart(); err != nil {
 		return err
+	}
+	if request.LidFirst && !s.lidCycled.Load() {
+		return ErrLidFirst
 	}
 	return s.orders.askStart(request)
 }

@@ -91,11 +91,11 @@ func (d *daemon) load() error {
 	if err := d.post("/api/plan", map[string]any{}, &plan); err != nil {
 		return err
 	}
-	if err := d.post("/api/runs", map[string]any{"plan_id": plan.ID}, &struct{}{}); err != nil {
-		return err
-	}
 	ctx, done := context.WithTimeout(context.Background(), 3*time.Minute)
 	defer done()
+	if err := d.begin(ctx, plan.ID); err != nil {
+		return err
+	}
 	err := d.follow(ctx, func(text []byte) error {
 		var now tick
 		if err := json.Unmarshal(text, &now); err != nil || now.State != "ramping" {
@@ -107,6 +107,24 @@ func (d *daemon) load() error {
 		return nil
 	}
 	return fmt.Errorf("the load does not ramp: %w", err)
+}
+
+// begin starts a plan once the person of the bench has closed the lid: a start that comes
+// before is refused.
+func (d *daemon) begin(ctx context.Context, plan string) error {
+	again := time.NewTicker(time.Second)
+	defer again.Stop()
+	for {
+		err := d.post("/api/runs", map[string]any{"plan_id": plan}, &struct{}{})
+		if err == nil {
+			return nil
+		}
+		select {
+		case <-again.C:
+		case <-ctx.Done():
+			return fmt.Errorf("start the load: %w", err)
+		}
+	}
 }
 
 func (d *daemon) post(path string, body, into any) error {

@@ -43,6 +43,7 @@ func (r *racked) follow(events <-chan controller.Event) {
 
 // Start asks for a load, and calls for its rack unless one waits for it.
 func (r *racked) Start(request controller.Request) error {
+	request.LidFirst = false // this start is what moves the lid
 	if err := r.Station.Start(request); err != nil {
 		return err
 	}

@@ -176,7 +176,7 @@ func (m *Machine) check(in *Input) {
 	dead := silent && waited > patience
 	late := m.reasons != 0 && m.now-m.clearedAt > patience
 	switch {
-	case m.reasons&hopeless != 0 || dead || late:
+	case in.LidFirst && m.reasons&(LidNotCycled|LidOpen) != 0, m.reasons&hopeless != 0 || dead || late:
 		m.refuse(0)
 	case waited > lidWait:
 		m.refuse(LidWaitOver)

@@ -218,6 +218,12 @@ func (l *Loop) Summary() (Summary, bool) {
 // SafeToOpen tells whether the cell is proven dead, and at how many volts.
 func (l *Loop) SafeToOpen() (bool, unit.Volts) { return l.machine.SafeToOpen() }
 
+// LidCycled tells whether the lid was opened and closed since the last load, and closed
+// for no longer than a start may come after it.
+func (l *Loop) LidCycled() bool {
+	return l.machine.lid.closed(l.machine.now) && l.machine.lid.cycled(l.machine.now)
+}
+
 // LidMoments are when the lid was opened and closed before this run, in seconds of
 // the Station's clock.
 func (l *Loop) LidMoments() (opened, closed unit.Seconds) {

@@ -222,3 +222,32 @@ func TestStopByEyeIsAGoodEnd(t *testing.T) {
 		assert.Equal(t, c.flagged, codes[fault.UnderFormed])
 	}
 }
+
+// TestLidFirstWaitsForNoLid starts with the lid closed and not moved, with it open, and
+// opens it again in checking: what closes it later starts nothing.
+func TestLidFirstWaitsForNoLid(t *testing.T) {
+	for name, change := range map[string]func(*tank){
+		"never opened": func(k *tank) { k.lidOpens, k.lidCloses = 2, 4 },
+		"open":         func(k *tank) { k.lidOpens, k.lidCloses = 0.5, 4 },
+		"open again": func(k *tank) {
+			if k.lidOpens, k.lidCloses = 0.05, 0.25; k.now > 1 {
+				k.lidOpens, k.lidCloses = 1.05, 4
+			}
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			k := newTank(load())
+			change(k)
+			for k.now < 1 {
+				k.tick()
+			}
+			k.in.Event, k.in.LidFirst = Start, true
+			for k.now < 20 {
+				change(k)
+				k.tick()
+				require.False(t, k.out.On)
+			}
+			assert.Equal(t, Refused, k.out.State)
+		})
+	}
+}

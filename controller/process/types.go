@@ -142,6 +142,7 @@ type Input struct {
 	Pace     Pace         // whether the link carries a tick
 	Durable  bool         // the intent row of this run is on the disk
 	NoRecord bool         // the journal cannot take a run: refuse
+	LidFirst bool         // the start waits for no lid: whoever closes it did not ask for volts
 }
 
 // Command is what the bench shall do after a step. The Station carries it out in

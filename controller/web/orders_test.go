@@ -111,7 +111,7 @@ func TestSecondStartIsToldWhoAndWhen(t *testing.T) {
 }
 
 func TestRefusalsOfTheStation(t *testing.T) {
-	for err, want := range map[error]int{controller.ErrLatched: 409, controller.ErrClosing: 409, controller.ErrBusy: 409, controller.ErrStationClosed: 503} {
+	for err, want := range map[error]int{controller.ErrLatched: 409, controller.ErrClosing: 409, controller.ErrBusy: 409, controller.ErrLidFirst: 409, controller.ErrStationClosed: 503} {
 		s := newStand(t)
 		s.bench.refuses = err
 		status, answer := s.ask(t, http.MethodPost, "/api/runs", `{"plan_id":"`+s.plan(t)+`"}`)
@@ -256,4 +256,11 @@ func TestAnswersAndAcknowledgements(t *testing.T) {
 	status, _ = s.ask(t, http.MethodPost, "/api/acknowledge", `{"who":"Ida"}`)
 	assert.Equal(t, http.StatusAccepted, status)
 	assert.Equal(t, []string{"answer false", "acknowledge Ida"}, s.bench.heard())
+}
+
+func TestStartOverTheAPIWantsTheLidFirst(t *testing.T) {
+	s := newStand(t)
+	status, _ := s.ask(t, http.MethodPost, "/api/runs", `{"plan_id":"`+s.plan(t)+`"}`)
+	require.Equal(t, http.StatusAccepted, status)
+	assert.True(t, s.bench.started[0].LidFirst)
 }

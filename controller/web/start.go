@@ -11,9 +11,9 @@ import (
 	"anodized/controller"
 )
 
-// A start waits in checking for the lid, and the process judges that itself: opened
-// and closed since the last load, and closed for no longer than 3 minutes, so that a
-// person is at the bench. Where nobody comes within 3 minutes the load is refused.
+// A start from here waits for no lid: whoever closes it would get volts that somebody
+// else asked for. It counts only where the lid was opened and closed since the last load,
+// no longer than 3 minutes ago, so that a person is at the bench.
 
 // StartRequest starts a plan.
 type StartRequest struct {
@@ -82,7 +82,7 @@ func (s *Server) start(wanted StartRequest, from string, stops uint64) (int, Pro
 		return http.StatusGone, Problem{Error: fmt.Sprintf("no such plan, or its %.0f s are over: plan again", planHolds.Seconds())}
 	}
 	request := offered.request
-	request.Operator, request.Note = wanted.Operator, wanted.Note
+	request.Operator, request.Note, request.LidFirst = wanted.Operator, wanted.Note, true
 	if err := s.Station.Start(request); err != nil {
 		return refusedStart(err), s.inTheWay(now, err)
 	}
@@ -113,6 +113,8 @@ func refusedStart(err error) int {
 // inTheWay names the load that keeps another from being started.
 func (s *Server) inTheWay(now *controller.Snapshot, err error) Problem {
 	switch {
+	case errors.Is(err, controller.ErrLidFirst):
+		return Problem{Error: err.Error()}
 	case s.starts.last != nil && !errors.Is(err, controller.ErrLatched):
 		return s.starts.last.problem(err.Error())
 	case now.Load != nil:
