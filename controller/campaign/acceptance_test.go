@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"maps"
 	"math"
-	"math/rand/v2"
 	"runtime"
 	"slices"
 	"strings"
@@ -188,6 +187,3 @@ func (c *counted) line(a acceptance) string {
 	return fmt.Sprintf("%-24s injected %4d inside %4d found %4d itself %4d missed %3d (<= %.2f %%) wrong %d, latency p50 %.2f p95 %.2f p99 %.2f max %.2f s, worst %d; %s",
 		a.ID, c.injected, c.inside, c.found, c.itself, missed, 100*upperBound(missed, max(1, c.inside)), c.wrong, at(0.5), at(0.95), at(0.99), at(1), c.worst, strings.Join(as, ", "))
 }
-
-// drawOf is the random source of a row's own draws.
-func drawOf(seed uint64) draw { return draw{rand.New(rand.NewPCG(seed, stream+4))} }

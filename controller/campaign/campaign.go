@@ -39,13 +39,12 @@ type entry struct {
 }
 
 // sampled are the judgements that only a share of the runs gets.
-type sampled struct{ again, replayed, measured bool }
+type sampled struct{ again, replayed bool }
 
 // The shares of the runs that are judged by what costs as much as a run: one in so many.
 const (
-	everyAgain    = 50
-	replayedOf    = 10
-	everyMeasured = 50
+	everyAgain = 50
+	replayedOf = 10
 )
 
 // collectLater lets the heap, which holds one run a worker, grow to some ten megabytes

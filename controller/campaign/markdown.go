@@ -105,21 +105,6 @@ func (m *page) healthy(o Outcome) {
 		m.line("| %s | %d | %.3f %% | %d |", code, o.Healthy.FalseFindings[code], 100*o.Healthy.ShareMost[code], o.Healthy.Seeds[code])
 	}
 	m.line("")
-	m.margins(o)
-}
-
-// margins are how near the detectors came to speaking where there was nothing to say.
-func (m *page) margins(o Outcome) {
-	if len(o.Healthy.Margins) == 0 {
-		return
-	}
-	m.line("How near each detector came to speaking, as its statistic over its threshold, in %d of these loads:\n", o.Healthy.Measured)
-	m.table("Detector", "Half of the loads below", "95 %", "99 %", "Most", "Its seed")
-	for _, code := range slices.Sorted(maps.Keys(o.Healthy.Margins)) {
-		x := o.Healthy.Margins[code]
-		m.line("| %s | %.2f | %.2f | %.2f | %.2f | %d |", code, x.P50, x.P95, x.P99, x.Most, x.Seed)
-	}
-	m.line("")
 }
 
 func (m *page) detection(o Outcome) {
@@ -181,29 +166,4 @@ func idsOf(all []Injection) (ids []string) {
 		ids = append(ids, in.ID)
 	}
 	return ids
-}
-
-// margin is how near a detector came, over many loads.
-type margin struct {
-	P50  float64 `json:"p50"`
-	P95  float64 `json:"p95"`
-	P99  float64 `json:"p99"`
-	Most float64 `json:"max"`
-	Seed uint64  `json:"worst_seed"`
-
-	all []float64
-}
-
-// take adds what one load showed.
-func (x *margin) take(value float64, seed uint64) {
-	if x.all = append(x.all, value); len(x.all) == 1 || value > x.Most {
-		x.Most, x.Seed = value, seed
-	}
-}
-
-func (x *margin) close() {
-	slices.Sort(x.all)
-	n := len(x.all)
-	at := func(share float64) float64 { return x.all[min(n-1, int(share*float64(n)))] }
-	x.P50, x.P95, x.P99 = at(0.5), at(0.95), at(0.99)
 }

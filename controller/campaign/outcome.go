@@ -46,8 +46,6 @@ type HealthyRuns struct {
 	FalseFindings map[fault.Code]int     `json:"false_findings"`
 	ShareMost     map[fault.Code]float64 `json:"false_finding_share_95"`
 	Seeds         map[fault.Code]uint64  `json:"false_finding_seeds"` // the first of each
-	Measured      int                    `json:"margins_of_runs"`
-	Margins       map[string]*margin     `json:"margins"` // statistic over threshold, by detector
 }
 
 // Right tells whether nothing happened that must not.
@@ -58,6 +56,7 @@ const mostViolations = 100
 
 // notRun is what this campaign leaves to other tests, said in each report.
 var notRun = []string{
+	"margins: how near each detector came to its threshold in healthy loads",
 	"a journal on a disk, processes that are killed, power cuts, a second daemon: tests of the journal and of the command",
 	"bytes on real links and their grammar: fuzz targets and the fault table over the wires of the drivers",
 	"a disk that blocks, a full queue and a hundred clients: their clock is not simulated; tests of the Station",
@@ -71,7 +70,7 @@ var notRun = []string{
 func fold(entries []entry, o Options, workers int, took time.Duration, p Process) Outcome {
 	out := Outcome{Commit: commit(), Machine: machine(), Runs: o.Runs, Seed: o.Seed, Seconds: took.Seconds(), Simulated: true,
 		Spread: spread(), Blocks: map[string]int{}, Violations: []Violation{}, TripSeeds: []uint64{},
-		Healthy: HealthyRuns{Outcomes: map[string]int{}, FalseFindings: map[fault.Code]int{}, ShareMost: map[fault.Code]float64{}, Seeds: map[fault.Code]uint64{}, Margins: map[string]*margin{}},
+		Healthy: HealthyRuns{Outcomes: map[string]int{}, FalseFindings: map[fault.Code]int{}, ShareMost: map[fault.Code]float64{}, Seeds: map[fault.Code]uint64{}},
 		Rows:    map[string]int{}, Confusion: map[string]map[string]int{},
 		Detection: map[string]*Detection{}, Invariants: judgements(), NotRun: notRun, Process: p}
 	rows := map[string]string{}

@@ -48,9 +48,7 @@ func (r Report) Tell() Told {
 	t := Told{Seed: c.Seed, Block: c.Block.String(), Parts: r.Plan.Parts, DeclaredArea: float64(r.Plan.Area), TrueArea: areaOf(c),
 		TargetVolts: float64(r.Plan.TargetVolts), Ramp: float64(r.Plan.Ramp), Limit: float64(r.Plan.CurrentLimit), End: float64(r.Plan.End.Current),
 		Tick: c.Tick, Bench: *c.Setup.Parameters, Verdict: r.verdict(), FirstCause: r.FirstCause(), Violations: r.Violations, Result: r.Result}
-	for _, id := range c.ids() {
-		t.Injected = append(t.Injected, id)
-	}
+	t.Injected = append(t.Injected, c.ids()...)
 	for _, f := range c.Setup.Faults {
 		t.Injected = append(t.Injected, f.String())
 	}

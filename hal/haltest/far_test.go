@@ -70,13 +70,6 @@ func (f *far) serve(do func(context.Context) error) {
 	}()
 }
 
-// socket is a plug for connections that a server takes from a listener.
-func (f *far) socket(tap *stand.Tap, serve func(context.Context, *stand.Room) error) *stand.Plug {
-	plug := stand.NewPlug(f.room(serve), tap)
-	f.t.Cleanup(plug.Pull)
-	return plug
-}
-
 func (f *far) room(serve func(context.Context, *stand.Room) error) *stand.Room {
 	room := stand.NewRoom()
 	f.serve(func(ctx context.Context) error { return serve(ctx, room) })
@@ -104,14 +97,6 @@ func (f *far) told(err error) {
 		f.t.Errorf("the virtual bench: %v", err)
 	}
 }
-
-// wires are the two ways to a remote module.
-type wires struct {
-	name    string
-	framing modbus.Framing
-}
-
-var moduleWires = []wires{{moduleTCP, modbus.TCP}, {moduleRTU, modbus.RTU}}
 
 // bus is a Modbus line to the bench, and its plug.
 func (f *far) bus(framing modbus.Framing) (*modbus.Line, *stand.Plug) {

@@ -176,14 +176,6 @@ func listen(t *testing.T, arrange ...func(*front.Options)) (*front.Front, *bench
 	return f, set, c
 }
 
-func interlockInMemory(t *testing.T) haltest.InterlockRig {
-	b, err := virtual.New(setup())
-	require.NoError(t, err)
-	rig := interlockRig(t, b, func(d time.Duration) { b.AdvanceTo(b.Now().Sub(virtual.Epoch) + d) })
-	rig.Interlock = b.Interlock()
-	return rig
-}
-
 func interlockOver(arrange func(*front.Options)) func(*testing.T) haltest.InterlockRig {
 	return func(t *testing.T) haltest.InterlockRig {
 		f, set, c := listen(t, arrange)
