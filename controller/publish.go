@@ -88,8 +88,12 @@ func (s *Station) question(cmd process.Command) *Question {
 func (s *Station) interlockView() InterlockView {
 	in := &s.owner.input
 	closed := in.Interlock.OK && in.Interlock.Closed[0] && in.Interlock.Closed[1]
+	channels := in.Interlock.Closed
+	if !in.Interlock.OK {
+		channels = [2]bool{} // what was not read is open, whatever it was before
+	}
 	_, since := s.machine.LidMoments()
-	return InterlockView{Closed: closed, Channels: in.Interlock.Closed, AgeMS: age(in.Now, in.Interlock.At), Since: number(in.Now - since)}
+	return InterlockView{Closed: closed, Channels: channels, AgeMS: age(in.Now, in.Interlock.At), Since: number(in.Now - since)}
 }
 
 func (s *Station) stopView() StopView {
