@@ -29,7 +29,7 @@ type Stream interface {
 func ServeLine(ctx context.Context, line Stream, handler Handler) error {
 	stop := context.AfterFunc(ctx, func() { _ = line.Close() }) // the error of a second close says nothing
 	defer stop()
-	s := serial{line: line, handler: handler, units: map[byte]chan []byte{}}
+	s := serial{line: line, handler: handler, units: map[byte]chan []byte{}, writing: make(chan struct{}, 1)}
 	defer s.leave()
 	working, finish := context.WithCancel(ctx)
 	defer s.working.Wait()
@@ -58,7 +58,7 @@ type serial struct {
 
 	units   map[byte]chan []byte // what each has been asked
 	working sync.WaitGroup
-	writing sync.Mutex
+	writing chan struct{} // holds a token while a unit writes: a turn that simulated time can wait for
 }
 
 // mostWaiting is how many questions a unit that is busy keeps for later.
@@ -134,8 +134,8 @@ func (s *serial) answer(ctx context.Context, unit byte, reply Reply) {
 	}
 	answer := append([]byte{unit}, reply.PDU...)
 	answer = binary.LittleEndian.AppendUint16(answer, checkSum(answer))
-	s.writing.Lock()
-	defer s.writing.Unlock()
+	s.writing <- struct{}{}
+	defer func() { <-s.writing }()
 	if err := s.line.SetWriteDeadline(time.Now().Add(frameTime)); err != nil {
 		return
 	}
