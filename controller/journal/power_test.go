@@ -228,8 +228,10 @@ func TestPowerCutAtAnyByte(t *testing.T) {
 	sum.WallSeconds = time.Since(began).Seconds()
 	assert.Zero(t, sum.SetAside)
 	assert.Equal(t, sum.Cuts, sum.Readable)
-	assert.Positive(t, sum.Endings["interrupted"])
-	assert.Positive(t, sum.Endings["complete"])
+	if sum.Cuts >= manyCuts { // so many meet every ending
+		assert.Positive(t, sum.Endings["interrupted"])
+		assert.Positive(t, sum.Endings["complete"])
+	}
 	text, err := json.MarshalIndent(sum, "", "  ")
 	require.NoError(t, err)
 	t.Logf("%s", text)
@@ -237,6 +239,8 @@ func TestPowerCutAtAnyByte(t *testing.T) {
 		require.NoError(t, os.WriteFile(*powerJSON, append(text, '\n'), 0o644))
 	}
 }
+
+const manyCuts = 500
 
 func boolInt(b bool) int {
 	if b {
