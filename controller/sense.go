@@ -166,9 +166,13 @@ func (s *Station) plausible(sample hal.Sample) bool {
 // somebody had switched it off.
 func (s *Station) checkSupply() {
 	o := &s.owner
+	if o.troubled {
+		s.ageOutput() // a link that is dead tells nothing
+		return
+	}
 	age := o.input.Now - o.checkedAt
 	due := age >= checkEvery-unit.Seconds(o.period.Seconds())/2 || s.looksOff() && age >= checkAgain
-	if !o.troubled && (due || o.last.State == process.Checking) {
+	if due || o.last.State == process.Checking {
 		s.checkNow(&o.input.Link)
 	}
 }
