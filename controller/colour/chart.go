@@ -43,10 +43,20 @@ func (s *Surface) Chart(scale Scale, from, to, step unit.Volts) (*Chart, error) 
 		return nil, fmt.Errorf("chart of colours: %g rows, the most are %d; take a larger step", rows+1, MostRows)
 	}
 	c := &Chart{surface: s, scale: scale, from: from, step: step, labs: make([]Lab, int(rows)+1)}
-	for i := range c.labs {
-		c.labs[i] = s.Lab(scale.Thickness(c.Volts(i)))
-	}
+	c.paint()
 	return c, nil
+}
+
+// paint works out the colours. A scale may say that the first volts make no film; from
+// there on the film grows evenly.
+func (c *Chart) paint() {
+	first := 0
+	for first < len(c.labs) && c.scale.Thickness(c.Volts(first)) <= 0 {
+		c.labs[first] = c.surface.Lab(0)
+		first++
+	}
+	perRow := unit.Nanometres(c.scale.NMPerVolt * float64(c.step))
+	c.surface.Labs(c.scale.Thickness(c.Volts(first)), perRow, c.labs[first:])
 }
 
 // Len returns the number of rows.

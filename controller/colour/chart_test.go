@@ -149,3 +149,53 @@ func BenchmarkBest(b *testing.B) {
 		})
 	}
 }
+
+// A chart turns each phase from row to row; its colours are those of the plain way.
+func TestChartIsThePlainWay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		scale := colour.Scale{
+			NMPerVolt: rapid.Float64Range(1.2, 3.2).Draw(t, "nm per volt"),
+			Offset:    unit.Nanometres(rapid.Float64Range(-10, 20).Draw(t, "offset")),
+		}
+		s := anySurface(t)
+		from := unit.Volts(rapid.Float64Range(0, 20).Draw(t, "from"))
+		step := unit.Volts(rapid.Float64Range(0.05, 2).Draw(t, "step"))
+		c, err := s.Chart(scale, from, from+step*unit.Volts(rapid.IntRange(0, 600).Draw(t, "rows")), step)
+		require.NoError(t, err)
+		for row := range c.Len() {
+			want, got := s.Lab(scale.Thickness(c.Volts(row))), c.Lab(row)
+			require.InDelta(t, want.L, got.L, 1e-9, "row %d", row)
+			require.InDelta(t, want.A, got.A, 1e-9, "row %d", row)
+			require.InDelta(t, want.B, got.B, 1e-9, "row %d", row)
+		}
+	})
+}
+
+// anySurface is a film of any metal of ours, lossy films among them, at some angle.
+func anySurface(t *rapid.T) *colour.Surface {
+	pair := rapid.SampledFrom([][2]string{
+		{"TiO2-Jolivet-amorphous", "Ti-Johnson"}, {"TiO2-Siefke", "Ti-Mash"}, {"TiO2-Franta", "Ti-Rakic-BB"},
+		{"Nb2O5-Lemarchand", "Nb-Golovashkin-293K"}, {"Nb2O5-Franta", "Nb-Weaver"}, {"Ta2O5-Gao", "Ta-Werner"},
+	}).Draw(t, "film and metal")
+	angle := rapid.SampledFrom([]float64{0, 0, 8, 45, 80}).Draw(t, "angle")
+	constants := func(id string) profiles.Table {
+		found, err := profiles.OpticalConstants(id)
+		require.NoError(t, err)
+		return found
+	}
+	d65, err := profiles.Illuminant("D65")
+	require.NoError(t, err)
+	s, err := colour.NewSurface(constants(pair[0]), constants(pair[1]), observer(), d65, colour.Options{AngleDegrees: angle})
+	require.NoError(t, err)
+	return s
+}
+
+func BenchmarkChart(b *testing.B) {
+	s := titanium(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := s.Chart(reference, 0, 120, 0.1); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -22,17 +22,12 @@ type Options struct {
 // Surface is a film on a metal under one illuminant and angle, with all worked out
 // but the thickness. It does not change and may be shared.
 type Surface struct {
-	rays        []ray
+	coats       []optics.Coat // by wavelength
+	weights     []weight
 	middle      optics.Coat // at 550 nm, for the order
 	white       XYZ
 	screenWhite XYZ
 	step        int
-}
-
-// ray is the surface at one wavelength.
-type ray struct {
-	coat optics.Coat
-	weight
 }
 
 const middleNM = 550
@@ -60,7 +55,7 @@ func newSurface(film, substrate profiles.Table, o profiles.ColourMatching, i pro
 	if err != nil {
 		return nil, err
 	}
-	s := &Surface{white: whiteOf(all), step: opts.StepNM, rays: make([]ray, len(all))}
+	s := &Surface{white: whiteOf(all), step: opts.StepNM, coats: make([]optics.Coat, len(all)), weights: all}
 	if s.screenWhite, err = daylight(s.white, o, i, opts); err != nil {
 		return nil, err
 	}
@@ -70,8 +65,8 @@ func newSurface(film, substrate profiles.Table, o profiles.ColourMatching, i pro
 		n = complex(real(n)*opts.IndexScale, imag(n))
 		return optics.NewCoat(optics.Air, n, optics.IndexAt(substrate, nm), nm, angle)
 	}
-	for k, w := range all {
-		s.rays[k] = ray{coat(unit.Nanometres(firstNM + k*opts.StepNM)), w}
+	for k := range all {
+		s.coats[k] = coat(unit.Nanometres(firstNM + k*opts.StepNM))
 	}
 	s.middle = coat(middleNM)
 	return s, nil
@@ -113,18 +108,50 @@ func (s *Surface) White() XYZ { return s.white }
 // XYZ returns the tristimulus values of a film of d, at or above 0.
 func (s *Surface) XYZ(d unit.Nanometres) XYZ {
 	var sum XYZ
-	for k := range s.rays {
-		ray := &s.rays[k]
-		r := ray.coat.Reflectance(d)
-		sum.X += ray.x * r
-		sum.Y += ray.y * r
-		sum.Z += ray.z * r
+	for k := range s.coats {
+		r, w := s.coats[k].Reflectance(d), &s.weights[k]
+		sum.X += w.x * r
+		sum.Y += w.y * r
+		sum.Z += w.z * r
 	}
 	return sum
 }
 
 // Lab returns the colour of a film of d.
 func (s *Surface) Lab(d unit.Nanometres) Lab { return s.XYZ(d).Lab(s.white) }
+
+// Labs writes the colours of films of even steps, from one of from, at or above 0, on:
+// what [Surface.Lab] gives for each, to 1e-9, in a quarter of the time.
+func (s *Surface) Labs(from, step unit.Nanometres, labs []Lab) {
+	sweep, r := optics.NewSweep(s.coats, from, step), make([]float64, len(s.coats))
+	for row := range labs {
+		sweep.Next(r)
+		labs[row] = s.sum(r).Lab(s.white)
+	}
+}
+
+// sum weighs the reflectances of a spectrum.
+func (s *Surface) sum(r []float64) XYZ {
+	var x, y, z float64
+	weights := s.weights[:len(r)]
+	for k, share := range r {
+		w := &weights[k]
+		x += w.x * share
+		y += w.y * share
+		z += w.z * share
+	}
+	return XYZ{x, y, z}
+}
+
+// Spectrum returns the wavelengths of the sums in nm, and the share of light of each
+// that comes back from a film of d.
+func (s *Surface) Spectrum(d unit.Nanometres) (wavelengths []unit.Nanometres, reflectance []float64) {
+	for k := range s.coats {
+		wavelengths = append(wavelengths, unit.Nanometres(firstNM+k*s.step))
+		reflectance = append(reflectance, s.coats[k].Reflectance(d))
+	}
+	return wavelengths, reflectance
+}
 
 // Screen returns a film of d as a screen shows it.
 func (s *Surface) Screen(d unit.Nanometres) Screen { return s.OnScreen(s.XYZ(d)) }
