@@ -28,27 +28,3 @@ func ReadCurve(file string, content []byte) (Curve, error) {
 	}, 2)
 	return c, s.err()
 }
-
-// Readings are the colours of a ladder: one row a coupon.
-type Readings struct {
-	Volts   []float64
-	L, A, B []float64 // CIELAB, D65, 2 degree observer
-	End     []float64 // end_ma_cm2, nil where not given
-	Spot    []string  // nil where not given
-}
-
-// ReadReadings reads the colours of a ladder: a header line with volts,L,a,b and
-// optionally end_ma_cm2, spot, then at least one row. The error is [Mistakes].
-func ReadReadings(file string, content []byte) (Readings, error) {
-	var d Readings
-	s := sheet{report: report{file: file}}
-	s.read(content, []column{
-		{name: "volts", needed: true, to: &d.Volts, least: 0, most: 200},
-		{name: "L", needed: true, to: &d.L, least: 0, most: 100},
-		{name: "a", needed: true, to: &d.A, least: -150, most: 150},
-		{name: "b", needed: true, to: &d.B, least: -150, most: 150},
-		{name: "end_ma_cm2", to: &d.End, least: float64(leastEnd), most: float64(mostDensity)},
-		{name: "spot", words: &d.Spot},
-	}, 1)
-	return d, s.err()
-}

@@ -11,7 +11,8 @@
 // (node.go). Each kind of file is a table of fields (profile_file.go, rack_file.go
 // and so on): the key, whether it must be there, and a reader that knows its unit
 // and range. Unknown keys, missing keys, near misses and the kind of a file all come
-// from these tables. Curves and readings are CSV sheets of named columns (sheet.go).
+// from these tables. Curves and readings are CSV sheets of named columns (sheet.go);
+// readings of a colour instrument may be CGATS.17 text (cgats.go) or CxF3 (cxf.go), too.
 // Quantities carry units in files and types of hal/unit in Go; wavelengths of the
 // embedded tables are in nanometres.
 //

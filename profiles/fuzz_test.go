@@ -53,4 +53,6 @@ func FuzzReadBench(f *testing.F)       { fuzz(f, ReadBench) }
 func FuzzReadDaemon(f *testing.F)      { fuzz(f, ReadDaemon) }
 func FuzzReadCurve(f *testing.F)       { fuzz(f, ReadCurve) }
 func FuzzReadReadings(f *testing.F)    { fuzz(f, ReadReadings) }
+func FuzzReadCGATS(f *testing.F)       { fuzz(f, ReadCGATS) }
+func FuzzReadCxF(f *testing.F)         { fuzz(f, ReadCxF) }
 func FuzzKind(f *testing.F)            { fuzz(f, Kind) }

@@ -17,6 +17,8 @@ const (
 	KindDaemon      = "daemon"
 	KindCurve       = "curve"    // CSV: t_s,volts,amperes
 	KindReadings    = "readings" // CSV: volts,L,a,b
+	KindCGATS       = "CGATS.17 readings"
+	KindCxF         = "CxF3 readings"
 )
 
 // signs are the keys that a kind of file has at its top.
@@ -41,8 +43,13 @@ func allSigns() []signs {
 // Kind tells from the content what a file is. The error is [Mistakes]: the file
 // cannot be read at all, or is none of ours.
 func Kind(file string, content []byte) (string, error) {
-	if kind := kindOfCSV(content); kind != "" {
+	switch kind := kindOfCSV(content); {
+	case kind != "":
 		return kind, nil
+	case isCxF(content):
+		return KindCxF, nil
+	case isCGATS(content):
+		return KindCGATS, nil
 	}
 	r := &report{file: file}
 	n := r.parse(content)
@@ -101,7 +108,7 @@ func kindOfCSV(content []byte) string {
 		return ""
 	case contains(columns, "t_s") || (contains(columns, "volts") && contains(columns, "amperes")):
 		return KindCurve
-	case contains(columns, "volts") && len(columns) > 1:
+	case contains(columns, "volts") && len(columns) > 1, contains(columns, "L") && contains(columns, "a") && contains(columns, "b"):
 		return KindReadings
 	}
 	return ""
@@ -128,7 +135,7 @@ func Check(file string, content []byte) (string, error) {
 		_, err = ReadDaemon(file, content)
 	case KindCurve:
 		_, err = ReadCurve(file, content)
-	case KindReadings:
+	case KindReadings, KindCGATS, KindCxF:
 		_, err = ReadReadings(file, content)
 	}
 	return kind, err

@@ -26,7 +26,8 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 		"profile.yaml": KindProfile, "profile-other-units.yaml": KindProfile, "profile-timed.yaml": KindProfile,
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
 		"calibration.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
-		"daemon.yaml": KindDaemon, "curve.csv": KindCurve, "readings.csv": KindReadings,
+		"daemon.yaml": KindDaemon, "curve.csv": KindCurve,
+		"readings.csv": KindReadings, "readings-cgats.txt": KindCGATS, "readings-cxf.xml": KindCxF,
 	}
 	entries, err := os.ReadDir(goodFolder)
 	require.NoError(t, err)
@@ -163,9 +164,6 @@ func TestCurves(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []float64{0, 1}, c.Seconds)
 	assert.Nil(t, c.Set)
-	d, err := ReadReadings("d", good(t, "readings.csv"))
-	require.NoError(t, err)
-	assert.Equal(t, Readings{[]float64{10, 15}, []float64{70.1, 42.6}, []float64{4.2, 19.3}, []float64{30.5, 34.3}, []float64{0.15, 0.15}, []string{"centre", ""}}, d)
 }
 
 func TestASheetStopsAfterManyMistakes(t *testing.T) {

@@ -23,7 +23,10 @@ type column struct {
 }
 
 // sheet reads a CSV file of named columns in any order.
-type sheet struct{ report }
+type sheet struct {
+	report
+	places []int // the line of each row
+}
 
 const mostMistakes = 50 // of a sheet, whose one slip can repeat in each row
 
@@ -87,6 +90,7 @@ func (s *sheet) rows(rows *csv.Reader, order []*column) int {
 		}
 		count++
 		line, _ := rows.FieldPos(0)
+		s.places = append(s.places, line)
 		if len(row) != len(order) {
 			s.sayAt(line, 1, "%d cells; the header has %d columns", len(row), len(order))
 			continue

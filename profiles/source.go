@@ -48,6 +48,11 @@ func (r *report) parse(data []byte) *node {
 // text accepts UTF-8 without control characters; the byte order mark that some
 // editors write is dropped.
 func (r *report) text(data []byte, most int) (string, bool) {
+	return r.textWith(data, most, unreadable)
+}
+
+// textWith leaves it to strange what no line may have.
+func (r *report) textWith(data []byte, most int, strange func(line string) (column int, what string)) (string, bool) {
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	if len(data) > most {
 		r.sayAt(1, 1, "the file has %d bytes; at most %d are read", len(data), most)
@@ -56,7 +61,7 @@ func (r *report) text(data []byte, most int) (string, bool) {
 	text := string(data)
 	r.lines = strings.Split(text, "\n")
 	for number, line := range r.lines {
-		if column, what := unreadable(line); what != "" {
+		if column, what := strange(line); what != "" {
 			r.sayAt(number+1, column, "%s", what)
 			return "", false
 		}
