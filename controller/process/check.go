@@ -201,6 +201,9 @@ func (m *Machine) energise(in *Input) {
 	if !m.contactor.ready(m.now) {
 		return // the first pulse goes out, or the mirror contact is awaited
 	}
+	if !in.Reading.OK {
+		return // the supply failed in this very tick: on would stay unsaid, and the record count seconds that never were
+	}
 	m.on, m.start, m.set = true, m.now, m.cfg.LeastVolts
 	m.lid.load()
 	m.sets.clear()

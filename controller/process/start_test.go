@@ -53,6 +53,27 @@ func TestEveryItemOfEvidenceIsNeeded(t *testing.T) {
 	}
 }
 
+// TestNothingIsEnergisedInATickWithoutAReading: a supply that fails in the very tick that
+// would switch it on does not hear of it, and what was never on has no energised second.
+func TestNothingIsEnergisedInATickWithoutAReading(t *testing.T) {
+	k := newTank(load())
+	reads := false
+	k.before = func(k *tank) {
+		if k.out.Intent { // all else is there by now
+			k.in.Reading.OK, reads = reads, !reads
+		}
+	}
+	k.start(t, ContactCheck)
+	assert.True(t, k.given.Reading.OK)
+
+	k = newTank(load())
+	k.before = func(k *tank) { k.in.Reading.OK = !k.out.Intent }
+	k.start(t, Refused)
+	assert.Equal(t, SupplyUnread, k.out.Reasons&SupplyUnread)
+	_, energised := k.loop.Summary()
+	assert.False(t, energised)
+}
+
 func TestPlanBeyondTheSupplyIsRefusedAtOnce(t *testing.T) {
 	p := load()
 	p.CeilingVolts = 130
