@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"fmt"
 	"runtime"
 	"runtime/metrics"
 	"sync"
@@ -65,6 +66,24 @@ func (f *flat) heap() {
 		f.process.HeapEarly = live
 	}
 	f.process.HeapLate = live
+}
+
+// The most that may stay behind of a run, and the fewest runs between the two looks that
+// tell it: what the campaign keeps of each run was taken before the first.
+const (
+	mostKept   = 4.0 / 1024 // MiB a run
+	fewestFlat = 2000
+)
+
+// left is what stays behind of the runs, "" for nothing.
+func (p Process) left(runs int) string {
+	switch grown := p.HeapLate - p.HeapEarly; {
+	case p.GoroutinesAfter > p.GoroutinesBefore:
+		return fmt.Sprintf("%d goroutines before, %d after", p.GoroutinesBefore, p.GoroutinesAfter)
+	case runs >= fewestFlat && grown > mostKept*float64(runs):
+		return fmt.Sprintf("the live heap grew by %.1f MiB in %d runs", grown, runs)
+	}
+	return ""
 }
 
 // end waits for what still takes its leave.

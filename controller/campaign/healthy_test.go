@@ -9,27 +9,14 @@ import (
 	"testing"
 
 	"anodized/controller/campaign"
-	"anodized/controller/colour"
 	"anodized/controller/record"
-	"anodized/profiles"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
-// surface is the default film on the default metal, once for all cases.
-var surface = sync.OnceValue(func() *colour.Surface {
-	film, err := profiles.OpticalConstants("TiO2-Jolivet-amorphous")
-	substrate, err2 := profiles.OpticalConstants("Ti-Johnson")
-	light, err3 := profiles.Illuminant("D65")
-	s, err4 := colour.NewSurface(film, substrate, profiles.Observer(), light, colour.Options{})
-	for _, e := range []error{err, err2, err3, err4} {
-		if e != nil {
-			panic(e)
-		}
-	}
-	return s
-})
+// surface is the default film on the default metal.
+var surface = campaign.Surface
 
 // healthyRuns is how many loads in good order are run in all, half of them with a
 // calibration that is a little wrong. The seeds are 1 and up.

@@ -77,6 +77,10 @@ func fold(entries []entry, o Options, workers int, took time.Duration, p Process
 	for _, in := range Injections() {
 		out.Detection[in.ID], rows[in.ID] = &Detection{Row: in.Row, Bound: in.Bound}, in.Row
 	}
+	if what := p.left(o.Runs); what != "" && len(entries) > 0 {
+		last := &entries[len(entries)-1]
+		last.violations = append(last.violations, Violation{nothingLeft, last.seed, what})
+	}
 	for _, e := range entries {
 		out.take(e, rows)
 	}

@@ -41,20 +41,12 @@ type Report struct {
 }
 
 // Run runs one case to its end. A panic is a violation, not the end of the campaign.
-func Run(ctx context.Context, c Case) (report Report, err error) {
-	report = Report{Case: c, Onset: math.NaN(), OnsetHeld: -1, Warmest: math.Inf(-1), Coldest: math.Inf(1)}
-	p, err := plan.Build(c.Request)
-	if err != nil {
-		return report, fmt.Errorf("seed %d: %w", c.Seed, err)
+func Run(ctx context.Context, c Case) (Report, error) {
+	r, err := prepare(ctx, c)
+	if err == nil {
+		err = r.run()
 	}
-	report.Plan = p
-	bench, err := virtual.New(c.Setup)
-	if err != nil {
-		return report, fmt.Errorf("seed %d: build the bench: %w", c.Seed, err)
-	}
-	r := &runner{ctx: ctx, report: &report, bench: bench}
-	err = r.run()
-	return report, err
+	return *r.report, err
 }
 
 // runner is one run with all that belongs to it.
@@ -63,8 +55,23 @@ type runner struct {
 	report  *Report
 	bench   *virtual.Bench
 	audit   *auditor
+	wire    *wire
 	pace    *pacer
 	station *controller.Station
+}
+
+// prepare plans the load of a case and builds its bench.
+func prepare(ctx context.Context, c Case) (*runner, error) {
+	r := &runner{ctx: ctx, report: &Report{Case: c, Onset: math.NaN(), OnsetHeld: -1, Warmest: math.Inf(-1), Coldest: math.Inf(1)}}
+	p, err := plan.Build(c.Request)
+	if err != nil {
+		return r, fmt.Errorf("seed %d: %w", c.Seed, err)
+	}
+	r.report.Plan = p
+	if r.bench, err = virtual.New(c.Setup); err != nil {
+		return r, fmt.Errorf("seed %d: build the bench: %w", c.Seed, err)
+	}
+	return r, nil
 }
 
 func (r *runner) run() error {
@@ -96,12 +103,12 @@ func (r *runner) connect() {
 	c := &r.report.Case
 	r.audit = newAuditor(r.report)
 	r.pace = newPacer(r)
-	supply := &wire{supply: r.bench.Supply().(supply), audit: r.audit}
-	devices := controller.Devices{Supply: supply, Interlock: r.bench.Interlock(), Thermometer: r.bench.Thermometer(),
+	r.wire = &wire{supply: r.bench.Supply().(supply), audit: r.audit}
+	devices := controller.Devices{Supply: r.wire, Interlock: r.bench.Interlock(), Thermometer: r.bench.Thermometer(),
 		Contactor: r.bench.Contactor(), EmergencyStop: r.bench.EmergencyStop(), Voltmeter: r.bench.Voltmeter(), Simulated: true}
 	if c.Chaos != nil {
-		supply.chaos = newChaos(c, r.pace)
-		devices.Interlock, devices.Thermometer = supply.chaos.lid(devices.Interlock), supply.chaos.bath(devices.Thermometer)
+		r.wire.chaos = newChaos(c, r.pace)
+		devices.Interlock, devices.Thermometer = r.wire.chaos.lid(devices.Interlock), r.wire.chaos.bath(devices.Thermometer)
 	}
 	options := controller.Options{Tick: c.Tick, ClockWaits: true, QueueRows: queueRows, WallClock: r.pace.wallClock}
 	r.station = controller.New(devices, r.pace, &memory{report: r.report, audit: r.audit}, quiet, options)
