@@ -41,23 +41,3 @@ type Bath struct {
 	Cautions     []string          `json:"cautions"`
 	Note         string            `json:"note"`
 }
-
-// Calibration says how thick a film a volt makes in one bath on one metal, at one
-// end current density: d = Offset + NMPerVolt V. It is valid for that end only;
-// the plan converts it to the profile's own end by the growth law.
-type Calibration struct {
-	ID                string              `json:"id"`
-	Metal             string              `json:"metal"`
-	Bath              string              `json:"bath,omitempty"`
-	Film              string              `json:"film"`
-	Substrate         string              `json:"substrate"`
-	NMPerVolt         float64             `json:"nm_per_volt"`
-	Offset            unit.Nanometres     `json:"offset_nm"`
-	NMPerVoltSD       float64             `json:"nm_per_volt_sd"`
-	OffsetSD          unit.Nanometres     `json:"offset_nm_sd"`
-	EndCurrentDensity unit.CurrentDensity `json:"end_current_density_ma_cm2"`
-	Temperature       unit.Celsius        `json:"temperature_celsius,omitempty"`
-	Book              bool                `json:"book"` // from literature or practice, not measured in this bath
-	Simulated         bool                `json:"simulated"`
-	Provenance        string              `json:"provenance"`
-}

@@ -25,7 +25,7 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 	kinds := map[string]string{
 		"profile.yaml": KindProfile, "profile-other-units.yaml": KindProfile, "profile-timed.yaml": KindProfile,
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
-		"calibration.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
+		"calibration.yaml": KindCalibration, "calibration-of-a-ladder.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
 		"daemon.yaml": KindDaemon, "curve.csv": KindCurve,
 		"readings.csv": KindReadings, "readings-cgats.txt": KindCGATS, "readings-cxf.xml": KindCxF,
 	}

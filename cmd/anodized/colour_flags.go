@@ -94,7 +94,7 @@ func (f *colourFlags) open(e env) (*colourBasis, error) {
 	if f.end.Given {
 		b.end = f.end.Value
 	}
-	b.scale = colour.ScaleFor(b.calibration, film.FromGrowth(b.metal.Growth), b.end)
+	b.scale = colour.ScaleFor(b.calibration, film.OfBath(b.metal.Growth, b.calibration), b.end)
 	return &b, nil
 }
 
@@ -130,8 +130,12 @@ func (b *colourBasis) look(angle float64) error {
 		return err
 	}
 	b.angle = angle
+	index := 1.0 // a calibration's scale is that of its own table
+	if b.film.ID == b.calibration.Film {
+		index = b.calibration.Index()
+	}
 	b.surface, err = colour.NewSurface(b.film, b.substrate, profiles.Observer(), b.light,
-		colour.Options{AngleDegrees: angle, Daylight: &daylight})
+		colour.Options{AngleDegrees: angle, Daylight: &daylight, IndexScale: index})
 	return err
 }
 

@@ -127,7 +127,7 @@ func or(given, otherwise string) string {
 }
 
 func (k *frozen) request() (plan.Request, error) {
-	surface, err := surfaceOf(k.Calibration.Film, k.Calibration.Substrate)
+	surface, err := surfaceOf(k.Calibration)
 	if err != nil {
 		return plan.Request{}, badInput(err)
 	}
@@ -180,13 +180,13 @@ func supplyLimits(s profiles.SupplyEntry) plan.SupplyLimits {
 
 // surfaceOf is the film on the metal as plans judge it: daylight D65, the 2 degree
 // observer, square to the light. A calibration is true only for the optical tables
-// that it was fitted with, so those are taken.
-func surfaceOf(film, substrate string) (*colour.Surface, error) {
-	oxide, err := profiles.OpticalConstants(film)
+// that it was fitted with, and for its scale of the film's index, so those are taken.
+func surfaceOf(c profiles.Calibration) (*colour.Surface, error) {
+	oxide, err := profiles.OpticalConstants(c.Film)
 	if err != nil {
 		return nil, err
 	}
-	metal, err := profiles.OpticalConstants(substrate)
+	metal, err := profiles.OpticalConstants(c.Substrate)
 	if err != nil {
 		return nil, err
 	}
@@ -194,5 +194,5 @@ func surfaceOf(film, substrate string) (*colour.Surface, error) {
 	if err != nil {
 		return nil, err
 	}
-	return colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{})
+	return colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{IndexScale: c.Index()})
 }

@@ -37,7 +37,7 @@ func drawReviewed(path string, one reviewed) error {
 // picture gathers what the plot shows, with the colours that the film had.
 func (one reviewed) picture() (report.Load, error) {
 	run, v, p := one.run, one.review, one.run.Intent.Plan
-	surface, err := surfaceOf(p.Calibration.Film, p.Calibration.Substrate)
+	surface, err := surfaceOf(p.Calibration)
 	if err != nil {
 		return report.Load{}, fmt.Errorf("colours of the film: %w", err)
 	}

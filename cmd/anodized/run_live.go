@@ -31,7 +31,7 @@ type live struct {
 }
 
 func newLive(j *job, e env, a attended) (*live, error) {
-	surface, err := surfaceOf(j.frozen.Calibration.Film, j.frozen.Calibration.Substrate)
+	surface, err := surfaceOf(j.frozen.Calibration)
 	if err != nil {
 		return nil, err
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"anodized/controller/campaign"
+	"anodized/profiles"
 )
 
 func init() { virtualBenchCommands = append(virtualBenchCommands, newCampaignCommand) }
@@ -57,7 +58,7 @@ func runCampaign(command *cobra.Command, e env, f campaignFlags) error {
 	if f.runs < 1 || f.runs > mostRuns {
 		return badInput(fmt.Errorf("--runs %d: 1 to %d loads", f.runs, mostRuns))
 	}
-	surface, err := surfaceOf("TiO2-Jolivet-amorphous", "Ti-Johnson")
+	surface, err := surfaceOf(profiles.Calibration{Film: "TiO2-Jolivet-amorphous", Substrate: "Ti-Johnson"})
 	if err != nil {
 		return cannot(err)
 	}

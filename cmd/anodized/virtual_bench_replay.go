@@ -9,11 +9,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"anodized/controller/campaign"
+	"anodized/profiles"
 )
 
 // replaySeed runs the load of one seed again and tells what it was and what came of it.
 func replaySeed(command *cobra.Command, e env, f campaignFlags) error {
-	surface, err := surfaceOf("TiO2-Jolivet-amorphous", "Ti-Johnson")
+	surface, err := surfaceOf(profiles.Calibration{Film: "TiO2-Jolivet-amorphous", Substrate: "Ti-Johnson"})
 	if err != nil {
 		return cannot(err)
 	}

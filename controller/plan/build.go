@@ -60,7 +60,7 @@ func newDraft(r Request) (*draft, error) {
 		return nil, fmt.Errorf("plan %q: %w", r.Profile.Name, err)
 	}
 	d := &draft{Request: r, area: area}
-	d.law = film.FromGrowth(r.Metal.Growth).Calibrated(r.Calibration.NMPerVolt, r.Calibration.EndCurrentDensity)
+	d.law = film.OfBath(r.Metal.Growth, r.Calibration)
 	d.series = unit.Ohms(float64(r.Bath.Series) * seriesArea / float64(area.Total))
 	d.limit = r.Profile.CurrentDensity.At(area.Total)
 	if highest := r.Supply.HighestAmperes; highest > 0 {

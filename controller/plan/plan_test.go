@@ -46,7 +46,7 @@ func surfaceOf(t require.TestingT, c profiles.Calibration) *colour.Surface {
 	require.NoError(t, err)
 	daylight, err := profiles.Illuminant("D65")
 	require.NoError(t, err)
-	surface, err := colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{})
+	surface, err := colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{IndexScale: c.Index()})
 	require.NoError(t, err)
 	return surface
 }

@@ -173,12 +173,12 @@ func (s shelf) Runs(filter journal.Filter) ([]journal.Summary, error) {
 	return []journal.Summary{{ID: "1", Outcome: record.Complete, Profile: filter.Profile, FindingCodes: []fault.Code{}}}, nil
 }
 
-func surface(film, substrate string) (*colour.Surface, error) {
-	oxide, err := profiles.OpticalConstants(film)
+func surface(c profiles.Calibration) (*colour.Surface, error) {
+	oxide, err := profiles.OpticalConstants(c.Film)
 	if err != nil {
 		return nil, err
 	}
-	metal, err := profiles.OpticalConstants(substrate)
+	metal, err := profiles.OpticalConstants(c.Substrate)
 	if err != nil {
 		return nil, err
 	}
@@ -186,7 +186,7 @@ func surface(film, substrate string) (*colour.Surface, error) {
 	if err != nil {
 		return nil, err
 	}
-	return colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{})
+	return colour.NewSurface(oxide, metal, profiles.Observer(), daylight, colour.Options{IndexScale: c.Index()})
 }
 
 var errNoPlan = errors.New("no profile is called so")

@@ -17,11 +17,17 @@ const thickest = 260
 
 // painter knows the colours of the film. The page computes no optics.
 type painter struct {
-	surfaceOf func(film, substrate string) (*colour.Surface, error)
+	surfaceOf func(profiles.Calibration) (*colour.Surface, error)
 	usual     profiles.Calibration
 
 	mu       sync.Mutex
-	surfaces map[[2]string]*palette
+	surfaces map[optics]*palette
+}
+
+// optics are what the colours of a calibration's film hang on.
+type optics struct {
+	film, substrate string
+	index           float64
 }
 
 // palette is a surface and its colours by the nanometre.
@@ -38,18 +44,18 @@ type Swatch struct {
 }
 
 func newPainter(o Options) *painter {
-	return &painter{surfaceOf: o.Surface, usual: o.Calibration, surfaces: map[[2]string]*palette{}}
+	return &painter{surfaceOf: o.Surface, usual: o.Calibration, surfaces: map[optics]*palette{}}
 }
 
 // palette makes the colours of a film on a metal, once.
 func (p *painter) palette(c profiles.Calibration) (*palette, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	key := [2]string{c.Film, c.Substrate}
+	key := optics{c.Film, c.Substrate, c.Index()}
 	if made, known := p.surfaces[key]; known {
 		return made, nil
 	}
-	surface, err := p.surfaceOf(c.Film, c.Substrate)
+	surface, err := p.surfaceOf(c)
 	if err != nil {
 		return nil, fmt.Errorf("colours of %s on %s: %w", c.Film, c.Substrate, err)
 	}

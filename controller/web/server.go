@@ -46,7 +46,7 @@ type Options struct {
 	History     History
 	Plan        Planner
 	CSV, SVG    Drawer
-	Surface     func(film, substrate string) (*colour.Surface, error)
+	Surface     func(profiles.Calibration) (*colour.Surface, error)
 	Calibration profiles.Calibration // for the colours before the first load
 	Version     string
 	Journal     func() metrics.Journal // nil: no metrics of the journal
