@@ -75,6 +75,9 @@ func (r *proofRun) openEmbedded(ctx context.Context) (commissioning.Bench, func(
 	v, err := virtual.New(virtual.Setup{Seed: r.flags.seed, Faults: faults, Parts: []virtual.Part{{Area: 25, Count: 8}}, Dummy: r.flags.load.Value,
 		HighestVolts: r.virtual.HighestVoltage, HighestAmperes: r.virtual.HighestCurrent,
 		PersonWaits: true, Voltmeter: true, Chain: true, Version: softwareVersion()})
+	if none := noFault(err); none != nil {
+		return commissioning.Bench{}, nil, badInput(none)
+	}
 	if err != nil {
 		return commissioning.Bench{}, nil, badInput(fmt.Errorf("set up the embedded bench: %w", err))
 	}

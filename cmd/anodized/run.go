@@ -132,18 +132,6 @@ func (j *job) checkFlags(e env) (err error) {
 	return err
 }
 
-func parseFaults(texts []string) ([]virtual.Fault, error) {
-	var faults []virtual.Fault
-	for _, text := range texts {
-		fault, err := virtual.ParseFault(text)
-		if err != nil {
-			return nil, fmt.Errorf("--fault: %w", err)
-		}
-		faults = append(faults, fault)
-	}
-	return faults, nil
-}
-
 func (j *job) build() (err error) {
 	j.plan, err = withHistory(j.path, j.request)
 	if errors.Is(err, plan.ErrNotReachable) {

@@ -80,6 +80,9 @@ func (j *job) embedded() (bench, error) {
 		return bench{}, badInput(err)
 	}
 	v, err := virtual.New(setup)
+	if none := noFault(err); none != nil {
+		return bench{}, badInput(none)
+	}
 	if err != nil {
 		return bench{}, badInput(fmt.Errorf("set up the embedded bench: %w", err))
 	}

@@ -12,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"anodized/hal/unit"
-	"anodized/hal/virtual"
 	"anodized/hal/virtual/front"
 	"anodized/profiles"
 )
@@ -88,22 +87,6 @@ func (f *virtualBenchFlags) register(command *cobra.Command) {
 	flags.Var(&f.dummy, "dummy-load", "a resistor on its output in place of the bath, such as \"100 ohm\"")
 }
 
-// faultHelp tells every fault, its size where it has one, and how to say when.
-func faultHelp() string {
-	var b strings.Builder
-	b.WriteString("Faults are ID@MOMENT: contact-lost@35V (reached), @20s (energised), @hold+10s, @start+2s; with\n" +
-		",for=2s ,size=NUMBER ,part=NUMBER or ,part=all behind them where another than the usual is meant, and ,answers=NUMBER\n" +
-		"behind what spoils the supply's answers, for so many of them.\n")
-	for _, kind := range virtual.Kinds() {
-		size := ""
-		if kind.Unit != "" {
-			size = fmt.Sprintf(" (size %g %s)", kind.Size, kind.Unit)
-		}
-		fmt.Fprintf(&b, "  %-23s %s%s\n", kind.ID, kind.What, size)
-	}
-	return b.String()
-}
-
 // listening is the line that the process prints once it can be reached.
 type listening struct {
 	Simulated bool                   `json:"simulated"`
@@ -132,6 +115,9 @@ func virtualBench(ctx context.Context, e env, f virtualBenchFlags) error {
 	}
 	bench, err := front.Listen(front.Options{Setup: setup, Listen: f.listen, InterlockListen: f.interlock,
 		SCPITerminal: f.scpiTerminal, RTUTerminal: f.rtuTerminal, ModbusListen: f.modbusSupply, Baud: f.baud})
+	if none := noFault(err); none != nil {
+		return badInput(none)
+	}
 	if err != nil {
 		return cannot(fmt.Errorf("set up the virtual bench: %w", err))
 	}

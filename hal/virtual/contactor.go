@@ -157,8 +157,7 @@ func (l *lid) tell() {
 	}
 }
 
-// chainKinds are what can be wrong with the contactor and the emergency stop. They do
-// nothing on a bench without them.
+// chainKinds are what can be wrong with the contactor and the emergency stop.
 var chainKinds = []kind{
 	{id: "emergency-stop", what: "somebody presses the emergency stop, and releases it", lasts: 2 * time.Second,
 		begin: func(b *Bench, _ *armed) { b.chain.stop.open++ }, end: func(b *Bench, _ *armed) { b.chain.stop.open-- }},

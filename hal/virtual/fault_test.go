@@ -1,6 +1,7 @@
 package virtual
 
 import (
+	"errors"
 	"strings"
 	"testing"
 	"time"
@@ -99,7 +100,11 @@ func FuzzParseFault(f *testing.F) {
 		require.Equal(t, fault.Part, again.Part)
 		require.Equal(t, fault.Size, again.Size)
 		require.Equal(t, fault.Answers, again.Answers)
-		_, err = New(Setup{Parts: spacers(), Faults: []Fault{fault}})
-		require.NoError(t, err)
+		_, err = New(Setup{Parts: spacers(), Chain: true, Voltmeter: true, Faults: []Fault{fault}})
+		if lacks := (*Lacking)(nil); !errors.As(err, &lacks) {
+			require.NoError(t, err)
+		} else {
+			require.Greater(t, fault.Part, channels, "only a part can be one that is not there")
+		}
 	})
 }

@@ -13,9 +13,10 @@ type kind struct {
 	size   float64 // default
 	unit   string  // of size, "" where size means nothing
 	lasts  time.Duration
-	part   int  // default; 0 where a part means nothing
-	rack   bool // ends when another rack goes in
-	spoils bool // answers of the supply, one by one
+	part   int    // default; 0 where a part means nothing
+	rack   bool   // ends when another rack goes in
+	spoils bool   // answers of the supply, one by one
+	needs  string // what of a bench it is of: Chain, Voltmeter, "" for what every bench has
 	begin  func(*Bench, *armed)
 	again  func(*Bench, *armed) float64 // seconds until it acts again
 	end    func(*Bench, *armed)
@@ -27,13 +28,14 @@ type Kind struct {
 	Size     float64
 	Unit     string
 	For      time.Duration
+	Needs    string // Chain, Voltmeter, "" for what every bench has
 }
 
 // Kinds lists every sort of fault that the bench can show.
 func Kinds() []Kind {
 	var all []Kind
 	for _, k := range kinds {
-		all = append(all, Kind{k.id, k.what, k.size, k.unit, k.lasts})
+		all = append(all, Kind{k.id, k.what, k.size, k.unit, k.lasts, k.needs})
 	}
 	return all
 }
@@ -59,7 +61,16 @@ func kindOf(id string) (*kind, bool) {
 
 const ever = Forever
 
-var kinds = slices.Concat(rackKinds, bathKinds, outputKinds, readbackKinds, linkKinds, panelKinds, lidKinds, chainKinds, meterKinds)
+var kinds = slices.Concat(rackKinds, bathKinds, outputKinds, readbackKinds, linkKinds, panelKinds, lidKinds,
+	needing(Chain, chainKinds), needing(Voltmeter, meterKinds))
+
+// needing marks kinds that are nothing on a bench without what they are of.
+func needing(what string, marked []kind) []kind {
+	for i := range marked {
+		marked[i].needs = what
+	}
+	return marked
+}
 
 // rackKinds are what can be wrong with parts and hooks.
 var rackKinds = []kind{

@@ -91,8 +91,7 @@ func (b *Bench) MeterVolts() float64 {
 	return volts
 }
 
-// meterKinds are what can be wrong with the independent meter. They do nothing on a
-// bench without it.
+// meterKinds are what can be wrong with the independent meter.
 var meterKinds = []kind{
 	{id: "meter-gain", what: "the independent voltmeter reads too much or too little", size: 1.02, unit: "times", lasts: ever,
 		begin: func(b *Bench, f *armed) { b.cellMeter.gain = f.Size },
