@@ -18,9 +18,10 @@ type table struct {
 
 func newTable(w io.Writer) *table { return &table{w: tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)} }
 
+// row writes one row; what comes from a file or the record stays in its cell.
 func (t *table) row(format string, args ...any) {
 	if t.err == nil {
-		_, t.err = fmt.Fprintf(t.w, format+"\n", args...)
+		_, t.err = fmt.Fprintf(t.w, format+"\n", spelt(args)...)
 	}
 }
 

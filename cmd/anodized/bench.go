@@ -146,6 +146,9 @@ func (r *proofRun) prepare() error {
 	if f.samples < 10 || f.samples > 10_000 {
 		return fmt.Errorf("--samples %d: from 10 to 10000", f.samples)
 	}
+	if err := plainFlag("meter", f.meter); err != nil {
+		return err
+	}
 	if err := r.readFile(); err != nil {
 		return err
 	}

@@ -18,7 +18,7 @@ type printer struct {
 
 func (p *printer) line(format string, values ...any) {
 	if p.err == nil {
-		_, p.err = fmt.Fprintf(p.out, format+"\n", values...)
+		_, p.err = fmt.Fprintf(p.out, format+"\n", spelt(values)...)
 	}
 }
 
@@ -27,7 +27,7 @@ func (p *printer) table(rows ...[]string) {
 	w := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
 	for _, row := range rows {
 		if p.err == nil {
-			_, p.err = fmt.Fprintln(w, "  "+strings.Join(row, "\t"))
+			_, p.err = fmt.Fprintln(w, "  "+strings.Join(speltAll(row), "\t"))
 		}
 	}
 	if p.err == nil {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"anodized/controller/record"
 	"anodized/controller/web"
 )
 
@@ -105,7 +106,7 @@ func refusal(status string, text []byte) error {
 		problem.Error = status
 	}
 	if problem.Who != "" && problem.When != nil {
-		problem.Error += fmt.Sprintf(" (%s, %s)", problem.Who, problem.When.Local().Format("15:04:05"))
+		problem.Error += fmt.Sprintf(" (%s, %s)", record.Escaped(problem.Who), problem.When.Local().Format("15:04:05"))
 	}
 	return cannot(fmt.Errorf("%w: %s", errRefused, problem.Error))
 }

@@ -148,6 +148,9 @@ func sendAcknowledge(ctx context.Context, e env, f clientFlags, who string) erro
 	if who == "" {
 		return badInput(errors.New("acknowledge in whose name? --who NAME"))
 	}
+	if err := plainFlag("who", who); err != nil {
+		return badInput(err)
+	}
 	c := f.client()
 	var taken web.Taken
 	if err := c.post(ctx, "/api/acknowledge", web.AcknowledgeRequest{Who: who}, &taken); err != nil {

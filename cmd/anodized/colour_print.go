@@ -9,16 +9,16 @@ import (
 )
 
 // swatch is a patch of a colour, for a terminal that has colours.
-func swatch(e env, s colour.Screen) string {
+func swatch(e env, s colour.Screen) painted {
 	if !e.terminal || terminal.ModeOf(e.getenv) == terminal.Mono {
 		return ""
 	}
-	return fmt.Sprintf("  \x1b[48;2;%d;%d;%dm      \x1b[0m", s.Red, s.Green, s.Blue)
+	return painted(fmt.Sprintf("  \x1b[48;2;%d;%d;%dm      \x1b[0m", s.Red, s.Green, s.Blue))
 }
 
 // onScreen is the screen's colour, with what it is worth.
-func onScreen(e env, s colour.Screen) string {
-	text := s.Hex() + swatch(e, s)
+func onScreen(e env, s colour.Screen) painted {
+	text := painted(s.Hex()) + swatch(e, s)
 	if !s.InGamut {
 		text += "  outside the screen's gamut, shown clipped"
 	}

@@ -53,11 +53,11 @@ func endedWhole(v review.Review) string {
 
 func printEstimates(t *table, e review.Estimates) {
 	t.row("")
-	live := figure(e.LiveArea, "%.1f cm2")
 	if e.LiveArea != nil && e.DeclaredArea != nil {
-		live += fmt.Sprintf("\t%.2f of the declared %.1f cm2", *e.LiveArea / *e.DeclaredArea, *e.DeclaredArea)
+		t.row("live area\t%.1f cm2\t%.2f of the declared %.1f cm2", *e.LiveArea, *e.LiveArea / *e.DeclaredArea, *e.DeclaredArea)
+	} else {
+		t.row("live area\t%s", figure(e.LiveArea, "%.1f cm2"))
 	}
-	t.row("live area\t%s", live)
 	t.row("film by volts\t%s", figure(e.ThicknessByVolts, "%.1f nm"))
 	t.row("film by charge\t%s\ton the declared area", figure(e.ThicknessByCharge, "%.1f nm"))
 	t.row("charge\t%s", figure(e.Charge, "%.2f C"))
@@ -105,7 +105,7 @@ func printSentences(w io.Writer, v review.Review) error {
 
 // findingLine is a finding in one line: when, how bad, what was seen, what to do.
 func findingLine(f fault.Finding) string {
-	words := strings.Join(f.Evidence, "; ")
+	words := record.Escaped(strings.Join(f.Evidence, "; "))
 	if words == "" {
 		words = string(f.Code)
 	}

@@ -125,6 +125,9 @@ func (j *job) checkFlags(e env) (err error) {
 	if !(f.speed >= 0 && f.speed <= 1e6) {
 		return fmt.Errorf("--speed %v: from 0 (as fast as it goes) to 1000000", f.speed)
 	}
+	if err := errors.Join(plainFlag("operator", f.operator), plainFlag("note", f.note)); err != nil {
+		return err
+	}
 	if j.faults, err = parseFaults(f.faults); err != nil || f.plot == "" {
 		return err
 	}

@@ -96,8 +96,10 @@ func (p *plain) line(ev controller.Event) string {
 	return "waits: " + waiting
 }
 
-// eventWords is an event as people read it.
-func eventWords(ev controller.Event) string {
+// eventWords is an event as people read it. What an instrument or a person said is in it.
+func eventWords(ev controller.Event) string { return record.Escaped(spokenWords(ev)) }
+
+func spokenWords(ev controller.Event) string {
 	switch ev.Kind {
 	case controller.KindState:
 		return ev.State
@@ -139,13 +141,13 @@ func printResult(w io.Writer, res record.Result) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s%s: %s\n", simulatedWord(res.Simulated), res.Outcome, outcomeMeanings[res.Outcome])
 	if res.Trip != nil {
-		fmt.Fprintf(b, "  trip        %s: %s\n  next        %s\n", res.Trip.Code, res.Trip.Message, res.Trip.Action)
+		fmt.Fprintf(b, "  trip        %s: %s\n  next        %s\n", res.Trip.Code, record.Escaped(res.Trip.Message), res.Trip.Action)
 		if len(res.Trip.Confused) > 0 {
 			fmt.Fprintf(b, "  could be    %s\n", strings.Join(res.Trip.Confused, "; "))
 		}
 	}
 	for _, reason := range res.Reasons {
-		fmt.Fprintf(b, "  reason      %s\n", reason)
+		fmt.Fprintf(b, "  reason      %s\n", record.Escaped(reason))
 	}
 	if res.Run != "" {
 		fmt.Fprintf(b, "  run         %s\n", res.Run)
@@ -154,7 +156,7 @@ func printResult(w io.Writer, res record.Result) error {
 		resultNumbers(b, res)
 	}
 	for _, f := range besideTrip(res) {
-		fmt.Fprintf(b, "  %-10s  %s at %s: %s. %s\n", f.Severity, f.Code, moment(f.AtSeconds), strings.Join(f.Evidence, "; "), f.Action)
+		fmt.Fprintf(b, "  %-10s  %s at %s: %s. %s\n", f.Severity, f.Code, moment(f.AtSeconds), record.Escaped(strings.Join(f.Evidence, "; ")), f.Action)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

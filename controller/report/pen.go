@@ -9,6 +9,8 @@ import (
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"anodized/controller/record"
 )
 
 // The tokens of the page by day. No hue but the film's.
@@ -122,7 +124,7 @@ func (l lettering) width(text string) float64 { return l.style().Width(text).Poi
 // text sets one line; at is its baseline.
 func (p pen) text(l lettering, at point, text string) {
 	if text != "" {
-		p.canvas.FillText(l.style(), vg.Point{X: vg.Length(at.x), Y: vg.Length(at.y)}, text)
+		p.canvas.FillText(l.style(), vg.Point{X: vg.Length(at.x), Y: vg.Length(at.y)}, record.Escaped(text))
 	}
 }
 

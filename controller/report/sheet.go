@@ -12,6 +12,8 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"anodized/controller/record"
 )
 
 // Format is how a picture is written.
@@ -86,7 +88,7 @@ func (s sheet) writeSVG(w io.Writer) error {
 		return fmt.Errorf("draw picture: %w", err)
 	}
 	text := strings.ReplaceAll(buffer.String(), oneFont, likeFonts)
-	title := svgOpenTail + "\n<title>" + html.EscapeString(s.title) + "</title>"
+	title := svgOpenTail + "\n<title>" + html.EscapeString(record.Escaped(s.title)) + "</title>"
 	text = strings.Replace(text, svgOpenTail, title, 1)
 	if _, err := io.WriteString(w, text); err != nil {
 		return fmt.Errorf("write picture: %w", err)

@@ -10,6 +10,8 @@ import (
 	"net/http"
 	"os"
 	"time"
+
+	"anodized/controller/record"
 )
 
 // The bounds of a request.
@@ -78,6 +80,16 @@ func request[T any](w http.ResponseWriter, r *http.Request) (body T, ok bool) {
 		return body, false
 	}
 	return body, true
+}
+
+// plainWords tells whether words of a person are ones that every printer may show. Where
+// they are not, it has answered.
+func plainWords(w http.ResponseWriter, name, words string) bool {
+	err := record.Plain(words)
+	if err != nil {
+		fail(w, http.StatusBadRequest, Problem{Error: name + ": " + err.Error()})
+	}
+	return err == nil
 }
 
 // unread is the status of a body that did not come whole.

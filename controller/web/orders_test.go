@@ -215,6 +215,25 @@ func TestStopIsNeverRefused(t *testing.T) {
 	}
 }
 
+func TestWordsThatATerminalWouldObeyAreRefused(t *testing.T) {
+	const wild = `Ida\u001b[31m`
+	s := newStand(t)
+	for _, field := range []string{"operator", "note"} {
+		status, answer := s.ask(t, http.MethodPost, "/api/runs", `{"plan_id":"`+s.plan(t)+`","`+field+`":"`+wild+`"}`)
+		assert.Equal(t, http.StatusBadRequest, status)
+		assert.Contains(t, answer["error"], field+": character 4 of it is ")
+	}
+	s.bench.show(tripped())
+	status, answer := s.ask(t, http.MethodPost, "/api/acknowledge", `{"who":"`+wild+`"}`)
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, answer["error"], "who: character 4")
+	assert.Empty(t, s.bench.heard())
+	status, _ = s.ask(t, http.MethodPost, "/api/stop", `{"why":"`+wild+`"}`)
+	assert.Equal(t, http.StatusOK, status, "a stop only loses its words")
+	require.Len(t, s.bench.heard(), 1)
+	assert.Contains(t, s.bench.heard()[0], "stop false the API, from ")
+}
+
 func TestStopOfThePageAsksAfterwards(t *testing.T) {
 	s := newStand(t)
 	status, _ := s.ask(t, http.MethodPost, "/api/stop", `{"why":"the page","ask_by_eye":true}`)

@@ -54,6 +54,9 @@ func (s *Server) postRun(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
+	if !plainWords(w, "operator", wanted.Operator) || !plainWords(w, "note", wanted.Note) {
+		return
+	}
 	wanted.Operator = named(r, wanted.Operator)
 	status, problem := s.start(wanted, r.RemoteAddr, stops)
 	if status != http.StatusAccepted {

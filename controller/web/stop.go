@@ -5,6 +5,8 @@ import (
 	"io"
 	"net/http"
 	"strings"
+
+	"anodized/controller/record"
 )
 
 // StopRequest is all that a stop may say. It may also say nothing.
@@ -54,7 +56,7 @@ func (s *Server) stopWithWords(w http.ResponseWriter, r *http.Request) {
 func (s *Server) stop(wanted StopRequest, r *http.Request) {
 	s.starts.stops.Add(1)
 	why := "the API"
-	if wanted.Why != "" {
+	if wanted.Why != "" && record.Plain(wanted.Why) == nil { // a stop is not refused for its words
 		why = brief(wanted.Why)
 	}
 	if one := asker(r); one != nil {
