@@ -54,5 +54,6 @@ func FuzzReadDaemon(f *testing.F)      { fuzz(f, ReadDaemon) }
 func FuzzReadCurve(f *testing.F)       { fuzz(f, ReadCurve) }
 func FuzzReadReadings(f *testing.F)    { fuzz(f, ReadReadings) }
 func FuzzReadCGATS(f *testing.F)       { fuzz(f, ReadCGATS) }
+func FuzzReadMaster(f *testing.F)      { fuzz(f, ReadMaster) }
 func FuzzReadCxF(f *testing.F)         { fuzz(f, ReadCxF) }
 func FuzzKind(f *testing.F)            { fuzz(f, Kind) }

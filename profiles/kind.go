@@ -15,6 +15,7 @@ const (
 	KindCalibration = "calibration"
 	KindBench       = "bench"
 	KindDaemon      = "daemon"
+	KindMaster      = "master"
 	KindCurve       = "curve"    // CSV: t_s,volts,amperes
 	KindReadings    = "readings" // CSV: volts,L,a,b
 	KindCGATS       = "CGATS.17 readings"
@@ -37,6 +38,7 @@ func allSigns() []signs {
 		{KindCalibration, keysOf(calibrationFields(r, new(Calibration)))},
 		{KindBench, keysOf(benchFields(new(Bench)))},
 		{KindDaemon, keysOf(daemonFields(new(Daemon)))},
+		{KindMaster, keysOf(masterFields(r, new(Master)))},
 	}
 }
 
@@ -64,7 +66,7 @@ func Kind(file string, content []byte) (string, error) {
 }
 
 const kindsInWords = "a profile has target, ramp and end; a rack has parts; a metal has growth; a bath has solute; " +
-	"a calibration has nm per volt; a bench has supply and interlock; a daemon has listen and credentials; a curve begins with t_s,volts,amperes; readings begin with volts,L,a,b"
+	"a calibration has nm per volt; a bench has supply and interlock; a daemon has listen and credentials; a master has Lab and limits; a curve begins with t_s,volts,amperes; readings begin with volts,L,a,b"
 
 // kindOfKeys takes the kind that knows most of the keys; a key that is nearly right
 // counts half.
@@ -133,6 +135,8 @@ func Check(file string, content []byte) (string, error) {
 		_, err = ReadBench(file, content)
 	case KindDaemon:
 		_, err = ReadDaemon(file, content)
+	case KindMaster:
+		_, err = ReadMaster(file, content)
 	case KindCurve:
 		_, err = ReadCurve(file, content)
 	case KindReadings, KindCGATS, KindCxF:

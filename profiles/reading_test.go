@@ -129,3 +129,13 @@ func TestReadingsSurviveJSON(t *testing.T) {
 		}
 	}
 }
+
+func TestAMaster(t *testing.T) {
+	m, err := ReadMaster("m", good(t, "master.yaml"))
+	require.NoError(t, err)
+	assert.Equal(t, Master{
+		Name: "seat clamp, pale yellow", Metal: "titanium-grade-5", Finish: "polished", Lab: [3]float64{82.79, -9.26, 27.82},
+		Light: &[3]float64{82.9, -9.4, 25.6}, Dark: &[3]float64{82.6, -9.1, 30}, Tolerance: 1, Volts: 50, Run: "12",
+		Conditions: Conditions{Geometry: "d/8", Specular: "included", Date: "2026-11-30"},
+	}, m)
+}

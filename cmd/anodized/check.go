@@ -27,7 +27,7 @@ func newCheckCommand(e env) *cobra.Command {
 		Use:   "check FILE...",
 		Short: "validate any file of ours: say what it is and what is wrong",
 		Long: "Check says of each file what it is (profile, rack, metal, bath, calibration, bench, daemon,\n" +
-			"curve, readings) and that it is ok, or each mistake as FILE:LINE:COLUMN: message.\n" +
+			"master, curve, readings) and that it is ok, or each mistake as FILE:LINE:COLUMN: message.\n" +
 			"A FILE may be - for standard input. It exits with 2 where anything is wrong.",
 		Example: "  anodized check profile.yaml rack.yaml bench.yaml\n" +
 			"  anodized check --json - < readings.csv",
