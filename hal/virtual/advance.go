@@ -1,9 +1,6 @@
 package virtual
 
-import (
-	"math"
-	"time"
-)
+import "time"
 
 // AdvanceTo moves the simulated clock to a time since [Epoch]; a time that has
 // passed does nothing.
@@ -41,7 +38,7 @@ func (b *Bench) stopVolts() float64 {
 	stop := b.registers.protection
 	for _, f := range b.faults {
 		if f.phase == waiting && f.At.From == Reached {
-			stop = math.Min(stop, float64(f.At.Volts))
+			stop = min(stop, float64(f.At.Volts))
 		}
 	}
 	return stop

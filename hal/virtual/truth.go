@@ -37,5 +37,5 @@ func (b *Bench) TruthInto(t *Truth) {
 	}
 	t.ContactorClosed = !b.setup.Chain || b.chain.closed
 	t.LidOpen, t.Channels = b.lid.open > 0, b.lid.closed()
-	t.Faults = b.active()
+	t.Faults = b.active(t.Faults[:0])
 }

@@ -39,7 +39,7 @@ func (p *Plant) unloaded(h float64) {
 	p.slopes()
 	for i := range p.groups {
 		g := &p.groups[i]
-		g.film = math.Max(leastFilm, g.film+h*g.slope)
+		g.film = max(leastFilm, g.film+h*g.slope)
 	}
 	p.cell *= math.Exp(-h / (bleedOhms * p.farads()))
 	p.now = q

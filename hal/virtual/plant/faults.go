@@ -12,12 +12,12 @@ func (p *Plant) SetContact(part int, closed bool) {
 
 // SetContactOhms puts a resistance in series with a part.
 func (p *Plant) SetContactOhms(part int, ohms float64) {
-	p.each(part, func(g *group) { g.contact = math.Max(0, ohms) })
+	p.each(part, func(g *group) { g.contact = max(0, ohms) })
 }
 
 // SetFilm gives a part a film (nm) that it already carries.
 func (p *Plant) SetFilm(part int, nm float64) {
-	p.each(part, func(g *group) { g.film = math.Max(nm, leastFilm) })
+	p.each(part, func(g *group) { g.film = max(nm, leastFilm) })
 }
 
 // FormedFilm says how thick (nm) the film of a part is that was formed to some
@@ -70,7 +70,7 @@ func conductance(ohms float64) float64 {
 	if ohms <= 0 {
 		return 0
 	}
-	return 1 / math.Max(ohms, voidOhms)
+	return 1 / max(ohms, voidOhms)
 }
 
 // SetBath gives the bath another temperature (°C).

@@ -47,7 +47,7 @@ func (p *Plant) solve(g *group, volts float64) (slope float64) {
 		return 0
 	}
 	i0 := p.parameters.Film.I0
-	g.ionic = i0 * expm1(math.Min(p.softness*volts/g.film, mostExponent))
+	g.ionic = i0 * expm1(min(p.softness*volts/g.film, mostExponent))
 	slope = (g.ionic + i0) * p.softness / g.film
 	if p.side > 0 {
 		root := math.Sqrt(volts / g.film * nmPerCm)
@@ -68,7 +68,7 @@ func expm1(u float64) float64 {
 // sideDensity is the oxygen current (A/cm²) at a field given by its root, (V/cm)^0.5.
 func (p *Plant) sideDensity(root float64) float64 {
 	field := root * root / sideField
-	return p.side * field * math.Exp(math.Min(sideStiffness*(root-rootSideField), mostExponent))
+	return p.side * field * math.Exp(min(sideStiffness*(root-rootSideField), mostExponent))
 }
 
 // current returns the current of a group (A) and its derivative (A/V) at a node voltage.
@@ -87,8 +87,8 @@ func (p *Plant) current(g *group, node float64) (amperes, slope float64) {
 
 // throughContact solves across + contact each j(across) = node for one part.
 func (p *Plant) throughContact(g *group, node float64) (amperes, slope float64) {
-	low, high := 0.0, math.Max(node, 0)
-	v := math.Min(math.Max(g.across, low), high)
+	low, high := 0.0, max(node, 0)
+	v := min(max(g.across, low), high)
 	for range innerTries {
 		slope = p.solve(g, v)
 		g.share = 1 / (1 + g.contact*g.each*slope)

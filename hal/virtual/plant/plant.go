@@ -109,7 +109,7 @@ func (p *Plant) Hang() {
 		if part.Film == 0 {
 			part.Film = p.parameters.Film.Native
 		}
-		p.member = append(p.member, p.join(group{each: part.Area, film: math.Max(part.Film, leastFilm)}))
+		p.member = append(p.member, p.join(group{each: part.Area, film: max(part.Film, leastFilm)}))
 	}
 }
 

@@ -56,7 +56,7 @@ func (p *Plant) beside(volts float64) (amperes, slope float64) {
 // voltage, so there is one root at most; without one the nearer end is returned.
 func (p *Plant) root(alpha, beta, gamma, highest float64) point {
 	low, high := 0.0, highest
-	v := math.Min(math.Max(p.now.film, low), high)
+	v := min(max(p.now.film, low), high)
 	before := highest
 	for range mostTries {
 		q, dv, di := p.at(v)
@@ -64,7 +64,7 @@ func (p *Plant) root(alpha, beta, gamma, highest float64) point {
 		low, high = narrow(low, high, v, miss)
 		step := -miss / (alpha*dv + beta*di)
 		if p.steepest(v)*math.Abs(step) < smallExponent {
-			return p.moved(math.Min(math.Max(step, -v), highest-v))
+			return p.moved(min(max(step, -v), highest-v))
 		}
 		if high-low < leastBracket {
 			return q
@@ -83,9 +83,9 @@ func (p *Plant) root(alpha, beta, gamma, highest float64) point {
 // steepest is how fast the exponent of any film, or what the node itself feeds,
 // changes with the node voltage (1/V).
 func (p *Plant) steepest(node float64) float64 {
-	most := 1 / math.Max(node, leastFilm)
+	most := 1 / max(node, leastFilm)
 	for i := range p.groups {
-		most = math.Max(most, p.softness/p.groups[i].film*p.groups[i].share)
+		most = max(most, p.softness/p.groups[i].film*p.groups[i].share)
 	}
 	return most
 }
@@ -142,7 +142,7 @@ func (p *Plant) limited(limit, highest float64) point {
 // idle is a setpoint below the electrode offset: only what lies beside the films conducts.
 func (p *Plant) idle(set, limit float64) point {
 	p.rest()
-	volts := math.Max(set, 0)
+	volts := max(set, 0)
 	amperes, _ := p.beside(volts)
 	if amperes <= limit {
 		return point{volts: volts, amperes: amperes}

@@ -13,7 +13,7 @@ const (
 func (p *Plant) slewed(h float64) float64 {
 	way := p.aim() - p.ramp
 	most := p.parameters.Output.Slew * h
-	return p.ramp + math.Max(-most, math.Min(most, way))
+	return p.ramp + max(-most, min(most, way))
 }
 
 // aim is where the setpoint goes, after the step of the supply and its faults.
@@ -34,14 +34,14 @@ func (p *Plant) nextStep(left float64) float64 {
 		if p.now.volts < emptyVolts {
 			return left
 		}
-		return math.Min(left, drainStep)
+		return min(left, drainStep)
 	}
 	h := left
 	if !p.parted {
-		h = math.Min(left, p.fastest())
+		h = min(left, p.fastest())
 	}
 	if way := math.Abs(p.aim() - p.ramp); way > 0 {
-		h = math.Min(h, math.Max(way/p.parameters.Output.Slew, shortestStep))
+		h = min(h, max(way/p.parameters.Output.Slew, shortestStep))
 	}
 	return h
 }
@@ -52,10 +52,10 @@ func (p *Plant) fastest() float64 {
 		g := &p.groups[i]
 		rate := p.softness * g.across * p.growth(g.across) * g.ionic
 		if rate > 0 {
-			h = math.Min(h, perTimeConst*g.film*g.film/rate)
+			h = min(h, perTimeConst*g.film*g.film/rate)
 		}
 	}
-	return math.Max(h, shortestStep)
+	return max(h, shortestStep)
 }
 
 // growth is the film (nm) per charge density, at these volts across the film.
@@ -63,7 +63,7 @@ func (p *Plant) growth(volts float64) float64 {
 	f := &p.parameters.Film
 	share := f.Efficiency
 	if f.HighVolts > 0 && volts > f.HighVolts {
-		part := math.Min(1, (volts-f.HighVolts)/(0.3*f.HighVolts))
+		part := min(1, (volts-f.HighVolts)/(0.3*f.HighVolts))
 		share += part * (f.HighEfficiency - share)
 	}
 	return f.KF * share * p.EfficiencyFactor
@@ -81,7 +81,7 @@ func (p *Plant) move(h, weight float64) {
 	for i := range p.groups {
 		g := &p.groups[i]
 		g.sum += weight * g.slope
-		g.film = math.Max(leastFilm, g.start+h*g.slope)
+		g.film = max(leastFilm, g.start+h*g.slope)
 	}
 }
 
@@ -123,7 +123,7 @@ func (p *Plant) step(h float64) {
 func (p *Plant) finish(h, charge, through float64) {
 	for i := range p.groups {
 		g := &p.groups[i]
-		g.film = math.Max(leastFilm, g.start+h*(g.sum+g.slope)/6)
+		g.film = max(leastFilm, g.start+h*(g.sum+g.slope)/6)
 	}
 	p.charge += charge
 	p.throughFilms += through
@@ -136,7 +136,7 @@ func (p *Plant) drainFor(h float64) {
 	p.slopes()
 	for i := range p.groups {
 		g := &p.groups[i]
-		g.film = math.Max(leastFilm, g.film+h*g.slope)
+		g.film = max(leastFilm, g.film+h*g.slope)
 	}
 	from := p.now
 	p.now = q

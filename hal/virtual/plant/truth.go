@@ -1,7 +1,5 @@
 package plant
 
-import "math"
-
 // Truth is what really is, for tests and the campaign alone.
 type Truth struct {
 	Seconds       float64   // s since the start
@@ -35,7 +33,7 @@ func (p *Plant) Truth(t *Truth) {
 		FilmAmperes: p.now.through, Film: film, Celsius: p.celsius, Charge: p.charge, FilmCharge: p.throughFilms,
 		BesideAmperes: p.now.amperes - p.now.through, Set: p.ramp, Limit: p.limit, Powered: p.powered(),
 		Limited: p.now.limited, CellVolts: p.CellVolts(), Live: p.powered() && !p.parted,
-		LastRead: Reading{p.meter.volt, p.meter.current}, LastShown: p.meter.shown, LastReadAt: math.Max(-1, p.meter.at)}
+		LastRead: Reading{p.meter.volt, p.meter.current}, LastShown: p.meter.shown, LastReadAt: max(-1, p.meter.at)}
 }
 
 // Volts is the true voltage at the terminals (V).
