@@ -77,14 +77,21 @@ func surfaceWord(m mesh.Measured) string {
 	return "not closed"
 }
 
-func printMesh(w io.Writer, path string, m mesh.Measured) error {
+func printMesh(w io.Writer, path string, m meshResult) error {
 	t := newTable(w)
 	t.row("%s", path)
 	t.row("area\t%.3f cm2\t%s", float64(m.Area), squareFeet(m.Area))
 	if m.Volume != nil {
 		t.row("volume\t%.4f cm3", *m.Volume)
 	}
+	if m.Mass != nil {
+		t.row("mass\t%.2f g\tin %s", *m.Mass, m.Metal)
+	}
+	if m.Difference != nil {
+		t.row("weighed\t%.2f g\t%+.1f %%", *m.Weighed, *m.Difference)
+	}
 	t.row("box\t%.4g x %.4g x %.4g mm", float64(m.Bounds[0]), float64(m.Bounds[1]), float64(m.Bounds[2]))
-	t.row("triangles\t%d\t%s", m.Triangles, surfaceWord(m))
+	t.row("triangles\t%d\t%s", m.Triangles, surfaceWord(m.Measured))
+	t.row("facets fall short by about\t%.3f cm2\t%.2f %%", float64(m.Shortfall), 100*float64(m.Shortfall/m.Area))
 	return t.done()
 }

@@ -86,6 +86,18 @@ func TestAreaOfAMesh(t *testing.T) {
 	assert.Contains(t, tiny.errors, "is that its unit?")
 }
 
+// The published block, of density 0.036127 lb/in3, 1 g/cm3: its mass by volume in grade 5.
+func TestMassOfAMesh(t *testing.T) {
+	got := say("", "area", "--mesh", publishedBlock, "--unit", "in", "--mass", "83.1 g", "--json").object(t)
+	const cm3, density = 0.041358 / 0.036127 * 16.387064, 4.43
+	assert.InEpsilon(t, cm3*density, got["mass_grams"], 1e-3)
+	assert.InDelta(t, 0, got["mass_difference_percent"], 0.2)
+	light := say("", "area", "--mesh", publishedBlock, "--unit", "in", "--mass", "70 g")
+	assert.Equal(t, statusDone, light.status)
+	assert.Contains(t, light.errors, "another metal, unit or part")
+	assert.Equal(t, statusBadInput, say("", "area", "--mesh", publishedBlock, "--mass", "70 mm").status)
+}
+
 func TestAreaOfARackWithAMesh(t *testing.T) {
 	folder := t.TempDir()
 	block, err := os.ReadFile(publishedBlock)

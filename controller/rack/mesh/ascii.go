@@ -3,64 +3,117 @@ package mesh
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"fmt"
 	"strconv"
-	"strings"
 )
 
-// readASCII reads the keywords that carry the surface: each facet's three vertices,
-// between "outer loop" and "endloop". Normals and names are not needed.
-func readASCII(data []byte) ([]Triangle, error) {
-	var triangles []Triangle
-	var corners []Point
-	lines := bufio.NewScanner(bytes.NewReader(data))
+// ascii reads the keywords that carry the surface: each facet's three vertices, between
+// "outer loop" and "endloop". Normals and names are not needed.
+type ascii struct {
+	g       *gatherer
+	corners [3]Point
+	held    int // corners of the facet under way
+}
+
+// longestLine is far beyond any line of the format.
+const longestLine = 1 << 16
+
+func readASCII(in *bufio.Reader) (*Surface, error) {
+	a := ascii{g: newGatherer(firstFacets)}
+	lines := bufio.NewScanner(in)
+	lines.Buffer(make([]byte, 0, 4096), longestLine)
 	for number := 1; lines.Scan(); number++ {
-		words := strings.Fields(lines.Text())
-		if len(words) == 0 {
-			continue
-		}
-		switch strings.ToLower(words[0]) {
-		case "vertex":
-			corner, err := vertex(words)
-			if err != nil {
-				return nil, fmt.Errorf("line %d: %w", number, err)
-			}
-			corners = append(corners, corner)
-		case "endloop":
-			if len(corners) != 3 {
-				return nil, fmt.Errorf("line %d: a facet has %d corners: STL has 3", number, len(corners))
-			}
-			triangles = append(triangles, Triangle(corners))
-			corners = corners[:0]
-		case "solid", "endsolid", "facet", "endfacet", "outer":
-		default:
-			return nil, fmt.Errorf("line %d: unknown word %.20q: want solid, facet, outer loop, vertex, endloop, endfacet or endsolid", number, words[0])
+		if err := a.line(lines.Bytes()); err != nil {
+			return nil, fmt.Errorf("line %d: %w", number, err)
 		}
 	}
 	if err := lines.Err(); err != nil {
 		return nil, fmt.Errorf("read the mesh: %w", err)
 	}
-	if len(corners) != 0 {
-		return nil, fmt.Errorf("the mesh ends within a facet: export it again")
+	if a.held != 0 {
+		return nil, errors.New("the mesh ends within a facet: export it again")
 	}
-	return some(triangles)
+	return a.g.surface.some()
 }
 
-func vertex(words []string) (Point, error) {
-	if len(words) != 4 {
-		return Point{}, fmt.Errorf("a vertex has %d numbers: it has 3", len(words)-1)
+func (a *ascii) line(line []byte) error {
+	word, rest := cut(line)
+	switch {
+	case len(word) == 0:
+		return nil
+	case is(word, "vertex"):
+		return a.vertex(rest)
+	case is(word, "endloop"):
+		return a.endLoop()
+	case is(word, "facet"), is(word, "outer"), is(word, "endfacet"), is(word, "solid"), is(word, "endsolid"):
+		return nil
 	}
-	var p Point
-	for i := range p {
-		x, err := strconv.ParseFloat(words[i+1], 64)
-		if err != nil {
-			return Point{}, fmt.Errorf("vertex: %.20q is not a number", words[i+1])
+	return fmt.Errorf("unknown word %.20q: want solid, facet, outer loop, vertex, endloop, endfacet or endsolid", word)
+}
+
+func (a *ascii) endLoop() error {
+	if a.held != 3 {
+		return fmt.Errorf("a facet has %d corners: STL has 3", a.held)
+	}
+	if a.g.surface.Facets() == mostFacets {
+		return fmt.Errorf("the mesh holds more than %d triangles: export it coarser", mostFacets)
+	}
+	t := Triangle(a.corners)
+	a.g.add(&t)
+	a.held = 0
+	return nil
+}
+
+func (a *ascii) vertex(rest []byte) error {
+	p, err := vertex(rest)
+	if err != nil {
+		return err
+	}
+	if a.held == 3 {
+		return errors.New("a facet has more than 3 corners: STL has 3")
+	}
+	a.corners[a.held] = p
+	a.held++
+	return nil
+}
+
+func vertex(rest []byte) (p Point, err error) {
+	for axis := range p {
+		var word []byte
+		word, rest = cut(rest)
+		if len(word) == 0 {
+			return p, fmt.Errorf("a vertex has %d numbers: it has 3", axis)
 		}
-		p[i] = plain(x)
+		if p[axis], err = strconv.ParseFloat(string(word), 64); err != nil {
+			return p, fmt.Errorf("vertex: %.20q is not a number", word)
+		}
+		p[axis] = plain(p[axis])
 	}
-	corner := Triangle{p}
-	if !corner.finite() {
-		return Point{}, fmt.Errorf("vertex: %q is not finite, or farther than 1e9", strings.Join(words[1:], " "))
+	if more, _ := cut(rest); len(more) > 0 {
+		return p, errors.New("a vertex has more than 3 numbers: it has 3")
+	}
+	if !p.finite() {
+		return p, fmt.Errorf("vertex: %v is not finite, or farther than 1e9", p)
 	}
 	return p, nil
+}
+
+// cut parts the first word of a line from the rest.
+func cut(line []byte) (word, rest []byte) {
+	begin := 0
+	for begin < len(line) && blank(line[begin]) {
+		begin++
+	}
+	end := begin
+	for end < len(line) && !blank(line[end]) {
+		end++
+	}
+	return line[begin:end], line[end:]
+}
+
+func blank(c byte) bool { return c == ' ' || c == '\t' || c == '\r' || c == '\f' || c == '\v' }
+
+func is(word []byte, keyword string) bool {
+	return len(word) == len(keyword) && bytes.EqualFold(word, []byte(keyword))
 }

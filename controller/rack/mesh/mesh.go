@@ -6,20 +6,26 @@ import (
 	"anodized/hal/unit"
 )
 
-// Point is a vertex in the mesh's own unit.
-type Point [3]float64
-
-// Triangle is three vertices, counter-clockwise seen from outside.
-type Triangle [3]Point
-
 // Measured is what a mesh comes to.
 type Measured struct {
-	Area      unit.SquareCentimetres `json:"area_cm2"`
+	Area      unit.SquareCentimetres `json:"area_cm2"`   // a facet that is there twice counts once
 	Volume    *float64               `json:"volume_cm3"` // nil where the surface is not closed
 	Triangles int                    `json:"triangles"`  // with an area above zero
 	Closed    bool                   `json:"closed"`     // every edge joins two triangles that go round it each way
 	Inverted  bool                   `json:"inverted"`   // closed, and inside out: area and volume are those of the part
 	Bounds    [3]unit.Millimetres    `json:"bounds_mm"`  // length of the box along x, y, z
+	Flaws
+	// Shortfall is by how much the facets are estimated to fall short of the curves that
+	// they stand for; below zero where they exceed them.
+	Shortfall unit.SquareCentimetres `json:"facet_shortfall_cm2"`
+}
+
+// Flaws are why a surface is not closed.
+type Flaws struct {
+	Duplicates int `json:"duplicate_facets"` // there already, facing the same way
+	Turned     int `json:"inverted_facets"`  // facing the other way than those round them
+	Open       int `json:"open_edges"`       // of one facet alone
+	Crowded    int `json:"crowded_edges"`    // of more than two facets
 }
 
 const (
@@ -28,82 +34,54 @@ const (
 )
 
 // Measure measures a mesh whose lengths are in units of the given millimetres: 1
-// for mm, 25.4 for inches.
-func Measure(triangles []Triangle, millimetres float64) Measured {
-	var m Measured
+// for mm, 25.4 for inches. Corners that are one but for rounding are made one, where
+// the surface is not closed without.
+func (s *Surface) Measure(millimetres float64) Measured {
+	found := s.examine()
+	if !found.closed {
+		if welded := s.welded(); welded != nil {
+			s = welded
+			found = s.examine()
+		}
+	}
+	square := millimetres * millimetres / mm2PerCM2
+	m := Measured{Flaws: found.Flaws, Shortfall: unit.SquareCentimetres(found.shortfall * square), Bounds: s.bounds(millimetres)}
 	area, volume := 0.0, 0.0
-	for i := range triangles {
-		t := &triangles[i]
-		if a := t.area(); a > 0 {
-			area += a
-			volume += t.volume()
+	for _, f := range s.facets {
+		t := s.triangle(f)
+		if n := t.normal(); n != (Point{}) {
+			area += length(n) / 2
+			volume += dot(minus(t[0], s.corners[0]), n) / 6 // of the tetrahedron from a corner of the mesh
 			m.Triangles++
 		}
 	}
-	scale := millimetres
-	m.Area = unit.SquareCentimetres(area * scale * scale / mm2PerCM2)
-	m.Bounds = bounds(triangles, millimetres)
-	if m.Closed = volume != 0 && closed(triangles); m.Closed {
+	m.Area = unit.SquareCentimetres((area - found.twice) * square)
+	if m.Closed = found.closed && volume != 0; m.Closed {
 		m.Inverted = volume < 0
-		cm3 := math.Abs(volume) * scale * scale * scale / mm3PerCM3
+		cm3 := math.Abs(volume) * square * millimetres * mm2PerCM2 / mm3PerCM3
 		m.Volume = &cm3
 	}
 	return m
 }
 
-func (t *Triangle) area() float64 {
-	n := cross(minus(t[1], t[0]), minus(t[2], t[0]))
-	return math.Sqrt(dot(n, n)) / 2
-}
-
-// volume is that of the tetrahedron from the origin, negative where the triangle
-// looks away from it.
-func (t *Triangle) volume() float64 { return dot(t[0], cross(t[1], t[2])) / 6 }
-
-func bounds(triangles []Triangle, millimetres float64) [3]unit.Millimetres {
+func (s *Surface) bounds(millimetres float64) [3]unit.Millimetres {
+	low, high := s.box()
 	var size [3]unit.Millimetres
 	for axis := range size {
-		low, high := math.Inf(1), math.Inf(-1)
-		for i := range triangles {
-			for _, p := range triangles[i] {
-				low, high = min(low, p[axis]), max(high, p[axis])
-			}
-		}
-		if low <= high {
-			size[axis] = unit.Millimetres((high - low) * millimetres)
+		if low[axis] <= high[axis] {
+			size[axis] = unit.Millimetres((high[axis] - low[axis]) * millimetres)
 		}
 	}
 	return size
 }
 
-type edge struct{ from, to int }
-
-// closed tells whether every edge is walked once each way. A triangle two of whose
-// corners are one has no edges to speak of; a flat one with three corners has.
-func closed(triangles []Triangle) bool {
-	weld := newWelder(triangles)
-	walked := make(map[edge]int, 3*len(triangles))
-	for i := range triangles {
-		a, b, c := weld.number(triangles[i][0]), weld.number(triangles[i][1]), weld.number(triangles[i][2])
-		if a == b || b == c || c == a {
-			continue
-		}
-		walked[edge{a, b}]++
-		walked[edge{b, c}]++
-		walked[edge{c, a}]++
-	}
-	for e, times := range walked {
-		if times != 1 || walked[edge{e.to, e.from}] != 1 {
-			return false
+func (s *Surface) box() (low, high Point) {
+	low = Point{math.Inf(1), math.Inf(1), math.Inf(1)}
+	high = Point{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+	for _, p := range s.corners {
+		for axis, x := range p {
+			low[axis], high[axis] = min(low[axis], x), max(high[axis], x)
 		}
 	}
-	return len(walked) > 0
-}
-
-func minus(a, b Point) Point { return Point{a[0] - b[0], a[1] - b[1], a[2] - b[2]} }
-
-func dot(a, b Point) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
-
-func cross(a, b Point) Point {
-	return Point{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
+	return low, high
 }

@@ -20,9 +20,9 @@ func TestPublishedBlock(t *testing.T) {
 	file, err := os.Open("testdata/published/angle_block.STL")
 	require.NoError(t, err)
 	defer func() { assert.NoError(t, file.Close()) }()
-	triangles, err := mesh.ReadSTL(file)
+	block, err := mesh.ReadSTL(file)
 	require.NoError(t, err, "a binary file whose header begins with solid")
-	m := mesh.Measure(triangles, 25.4)
+	m := block.Measure(25.4)
 	assert.Equal(t, 704, m.Triangles)
 	require.True(t, m.Closed)
 	const cm2PerIn2, cm3PerIn3 = 6.4516, 16.387064
@@ -72,9 +72,9 @@ func TestBothFormatsGiveTheSame(t *testing.T) {
 	require.NoError(t, err)
 	fromBytes, err := mesh.ReadSTL(bytes.NewReader(binarySTL(tetrahedron())))
 	require.NoError(t, err)
-	assert.Equal(t, tetrahedron(), fromText)
-	assert.Equal(t, tetrahedron(), fromBytes)
-	m := mesh.Measure(fromText, 10)
+	assert.Equal(t, mesh.Of(tetrahedron()), fromText)
+	assert.Equal(t, mesh.Of(tetrahedron()), fromBytes)
+	m := fromText.Measure(10)
 	assert.InEpsilon(t, 1.5+math.Sqrt(3)/2, float64(m.Area), 1e-12)
 	require.True(t, m.Closed)
 	assert.InEpsilon(t, 1.0/6, *m.Volume, 1e-12)
@@ -84,20 +84,20 @@ func TestSurfacesThatAreNotClosed(t *testing.T) {
 	whole := tetrahedron()
 	turned := tetrahedron()
 	turned[3][0], turned[3][1] = turned[3][1], turned[3][0]
-	area := mesh.Measure(whole, 1).Area
+	area := mesh.Of(whole).Measure(1).Area
 	for name, triangles := range map[string][]mesh.Triangle{
 		"one side turned": turned,
 		"one side twice":  append(tetrahedron(), whole[3]),
 	} {
-		m := mesh.Measure(triangles, 1)
+		m := mesh.Of(triangles).Measure(1)
 		assert.False(t, m.Closed, name)
 		assert.Nil(t, m.Volume, name)
 	}
-	open := mesh.Measure(whole[:3], 1)
+	open := mesh.Of(whole[:3]).Measure(1)
 	assert.False(t, open.Closed, "a side is missing")
 	assert.Less(t, open.Area, area)
 	flat := append(tetrahedron(), mesh.Triangle{{}, {1}, {1}})
-	m := mesh.Measure(flat, 1)
+	m := mesh.Of(flat).Measure(1)
 	assert.True(t, m.Closed, "a triangle without area is dropped")
 	assert.Equal(t, 4, m.Triangles)
 }
@@ -108,9 +108,9 @@ func TestInvertedSurface(t *testing.T) {
 	for i := range inside {
 		inside[i][0], inside[i][1] = inside[i][1], inside[i][0]
 	}
-	m := mesh.Measure(inside, 1)
+	m := mesh.Of(inside).Measure(1)
 	assert.True(t, m.Inverted)
-	want := mesh.Measure(tetrahedron(), 1)
+	want := mesh.Of(tetrahedron()).Measure(1)
 	assert.False(t, want.Inverted)
 	want.Inverted = true
 	assert.Equal(t, want, m)
@@ -156,7 +156,7 @@ func TestMeasureIsOfTheShapeAlone(t *testing.T) {
 				}
 			}
 		}
-		m, plain := mesh.Measure(moved, k), mesh.Measure(tetrahedron(), 1)
+		m, plain := mesh.Of(moved).Measure(k), mesh.Of(tetrahedron()).Measure(1)
 		if math.Abs(float64(m.Area)/float64(plain.Area)/k/k-1) > 1e-9 {
 			t.Fatalf("area %v, want %v", m.Area, float64(plain.Area)*k*k)
 		}
@@ -171,13 +171,13 @@ func FuzzReadSTL(f *testing.F) {
 	f.Add(binarySTL(tetrahedron()))
 	f.Add([]byte("solid\nvertex 1e400 0 0\nendloop"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		triangles, err := mesh.ReadSTL(bytes.NewReader(data))
+		surface, err := mesh.ReadSTL(bytes.NewReader(data))
 		if err != nil {
 			return
 		}
-		m := mesh.Measure(triangles, 1)
-		if m.Triangles > len(triangles) || m.Area < 0 || m.Closed != (m.Volume != nil) {
-			t.Fatalf("measured %+v from %d triangles", m, len(triangles))
+		m := surface.Measure(1)
+		if m.Triangles > surface.Facets() || m.Area < 0 || m.Closed != (m.Volume != nil) {
+			t.Fatalf("measured %+v from %d triangles", m, surface.Facets())
 		}
 	})
 }

@@ -7,52 +7,37 @@ import (
 	"strings"
 )
 
-// The elements of a 3MF model that carry the surface.
-type xmlModel struct {
-	Unit    string      `xml:"unit,attr"`
-	Objects []xmlObject `xml:"resources>object"`
-	Items   []xmlUse    `xml:"build>item"`
+// model is what a 3MF model holds.
+type model struct {
+	seen    bool
+	unit    string
+	objects map[string]*object
+	items   []use3MF // on the build plate
 }
 
-type xmlObject struct {
-	ID         string        `xml:"id,attr"`
-	Vertices   []xmlVertex   `xml:"mesh>vertices>vertex"`
-	Triangles  []xmlTriangle `xml:"mesh>triangles>triangle"`
-	Components []xmlUse      `xml:"components>component"`
+// object is a mesh, or an assembly of other objects.
+type object struct {
+	kind       string // model where it is not given
+	corners    []Point
+	facets     []facet
+	components []use3MF
 }
 
-type xmlUse struct {
-	ObjectID  string `xml:"objectid,attr"`
-	Transform string `xml:"transform,attr"`
-}
-
-type xmlVertex struct {
-	X float64 `xml:"x,attr"`
-	Y float64 `xml:"y,attr"`
-	Z float64 `xml:"z,attr"`
-}
-
-type xmlTriangle struct {
-	V1 int `xml:"v1,attr"`
-	V2 int `xml:"v2,attr"`
-	V3 int `xml:"v3,attr"`
-}
+// use3MF is an object in a place.
+type use3MF struct{ id, transform string }
 
 // mostBuilt bounds triangles and uses of objects, so that a small file of
 // components in components cannot grow without end.
-const (
-	mostBuilt   = 3000000
-	mostObjects = 10000
-)
+const mostBuilt = mostFacets
 
-// built returns the triangles of the build plate.
-func (m *xmlModel) built() ([]Triangle, error) {
-	if len(m.Objects) > mostObjects {
-		return nil, fmt.Errorf("the 3MF file holds %d objects, at most %d are read: export the part alone", len(m.Objects), mostObjects)
-	}
+// support tells whether an object is no part but what a printer would hold it with.
+func (o *object) support() bool { return o.kind == "support" || o.kind == "solidsupport" }
+
+// built returns the surface of the build plate.
+func (m *model) built() (*Surface, error) {
 	sizes, whole := map[string]int{}, 0
-	for _, item := range m.Items {
-		size, err := m.size(item.ObjectID, sizes)
+	for _, item := range m.items {
+		size, err := m.size(item.id, sizes)
 		if err != nil {
 			return nil, err
 		}
@@ -60,34 +45,32 @@ func (m *xmlModel) built() ([]Triangle, error) {
 			return nil, fmt.Errorf("the 3MF file builds more than %d triangles: export the part alone, or coarser", mostBuilt)
 		}
 	}
-	var all []Triangle
-	for _, item := range m.Items {
-		triangles, err := m.use(item)
-		if err != nil {
+	s := &Surface{}
+	for _, item := range m.items {
+		if err := m.place(s, item, still()); err != nil {
 			return nil, err
 		}
-		all = append(all, triangles...)
 	}
-	return all, nil
+	return s.some()
 }
 
 // size counts the triangles and the uses of an object. It keeps what it counted,
 // and -1 for what it has not finished: an object within itself.
-func (m *xmlModel) size(id string, sizes map[string]int) (int, error) {
+func (m *model) size(id string, sizes map[string]int) (int, error) {
 	if size, counted := sizes[id]; counted {
 		if size < 0 {
 			return 0, fmt.Errorf("object %.20q of the 3MF file holds itself: export it again", id)
 		}
 		return size, nil
 	}
-	object := m.object(id)
+	object := m.objects[id]
 	if object == nil {
 		return 0, fmt.Errorf("the 3MF file uses object %.20q, which it does not hold", id)
 	}
 	sizes[id] = -1
-	whole := 1 + len(object.Triangles)
-	for _, component := range object.Components {
-		size, err := m.size(component.ObjectID, sizes)
+	whole := 1 + max(len(object.facets), len(object.corners)/3)
+	for _, component := range object.components {
+		size, err := m.size(component.id, sizes)
 		if err != nil {
 			return 0, err
 		}
@@ -97,58 +80,36 @@ func (m *xmlModel) size(id string, sizes map[string]int) (int, error) {
 	return whole, nil
 }
 
-// use returns an object where it is used, its components in it. Its size was
-// counted before, so it is there and not without end.
-func (m *xmlModel) use(u xmlUse) ([]Triangle, error) {
-	place, err := parseTransform(u.Transform)
+// place adds an object where it is used, its components in it. Its size was counted
+// before, so it is there and not without end.
+func (m *model) place(s *Surface, u use3MF, within transform) error {
+	own, err := parseTransform(u.transform)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	object := m.object(u.ObjectID)
-	triangles, err := object.surface()
-	if err != nil {
-		return nil, err
+	object, at := m.objects[u.id], own.within(within)
+	if object.support() {
+		return nil
 	}
-	for _, component := range object.Components {
-		more, err := m.use(component)
-		if err != nil {
-			return nil, err
-		}
-		triangles = append(triangles, more...)
+	if err := at.add(s, object); err != nil {
+		return err
 	}
-	return place.move(triangles)
-}
-
-func (m *xmlModel) object(id string) *xmlObject {
-	for i := range m.Objects {
-		if m.Objects[i].ID == id {
-			return &m.Objects[i]
+	for _, component := range object.components {
+		if err := m.place(s, component, at); err != nil {
+			return err
 		}
 	}
 	return nil
-}
-
-func (o *xmlObject) surface() ([]Triangle, error) {
-	triangles := make([]Triangle, 0, len(o.Triangles))
-	for _, t := range o.Triangles {
-		var triangle Triangle
-		for i, v := range [3]int{t.V1, t.V2, t.V3} {
-			if v < 0 || v >= len(o.Vertices) {
-				return nil, fmt.Errorf("a triangle of the 3MF file names vertex %d, and its object has %d", v, len(o.Vertices))
-			}
-			triangle[i] = Point{o.Vertices[v].X, o.Vertices[v].Y, o.Vertices[v].Z}
-		}
-		triangles = append(triangles, triangle)
-	}
-	return triangles, nil
 }
 
 // transform is the first three columns of a matrix by which row vectors are
 // multiplied, row by row; the fourth row moves.
 type transform [12]float64
 
+func still() transform { return transform{1, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0} }
+
 func parseTransform(text string) (transform, error) {
-	t := transform{1, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0}
+	t := still()
 	if text == "" {
 		return t, nil
 	}
@@ -166,22 +127,58 @@ func parseTransform(text string) (transform, error) {
 	return t, nil
 }
 
-// move returns the triangles in their place. A mirrored one is turned, so that its
-// outside stays outside.
-func (t transform) move(triangles []Triangle) ([]Triangle, error) {
-	mirrored := dot(Point{t[0], t[1], t[2]}, cross(Point{t[3], t[4], t[5]}, Point{t[6], t[7], t[8]})) < 0
-	for i := range triangles {
-		for j, p := range triangles[i] {
-			for axis := range 3 {
-				triangles[i][j][axis] = plain(p[0]*t[axis] + p[1]*t[3+axis] + p[2]*t[6+axis] + t[9+axis])
-			}
+func (t *transform) of(p Point) Point {
+	return Point{
+		plain(p[0]*t[0] + p[1]*t[3] + p[2]*t[6] + t[9]),
+		plain(p[0]*t[1] + p[1]*t[4] + p[2]*t[7] + t[10]),
+		plain(p[0]*t[2] + p[1]*t[5] + p[2]*t[8] + t[11]),
+	}
+}
+
+// within is a transform followed by that of what holds it.
+func (t *transform) within(outer transform) transform {
+	inner := Point{}
+	var all transform
+	for row := range 4 {
+		copy(inner[:], t[3*row:3*row+3])
+		turned := outer
+		if row < 3 { // a direction, which is not moved
+			turned[9], turned[10], turned[11] = 0, 0, 0
 		}
-		if !triangles[i].finite() {
-			return nil, errors.New("the 3MF file has a corner that is not finite, or farther than 1e9: export it again")
+		moved := turned.of(inner)
+		copy(all[3*row:], moved[:])
+	}
+	return all
+}
+
+// mirrors tells whether a transform turns a surface inside out.
+func (t *transform) mirrors() bool {
+	return dot(Point{t[0], t[1], t[2]}, cross(Point{t[3], t[4], t[5]}, Point{t[6], t[7], t[8]})) < 0
+}
+
+// add adds an object in its place. A mirrored facet is turned, so that its outside stays
+// outside.
+func (t *transform) add(s *Surface, o *object) error {
+	before := int32(len(s.corners))
+	for _, p := range o.corners {
+		moved := t.of(p)
+		if !moved.finite() {
+			return errors.New("the 3MF file has a corner that is not finite, or farther than 1e9: export it again")
+		}
+		s.corners = append(s.corners, moved)
+	}
+	mirrored := t.mirrors()
+	for _, f := range o.facets {
+		for i, n := range f {
+			if n < 0 || int(n) >= len(o.corners) {
+				return fmt.Errorf("a triangle of the 3MF file names vertex %d, and its object has %d", n, len(o.corners))
+			}
+			f[i] = before + n
 		}
 		if mirrored {
-			triangles[i][1], triangles[i][2] = triangles[i][2], triangles[i][1]
+			f[1], f[2] = f[2], f[1]
 		}
+		s.facets = append(s.facets, f)
 	}
-	return triangles, nil
+	return nil
 }

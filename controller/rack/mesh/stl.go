@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/binary"
 	"errors"
@@ -13,75 +14,67 @@ const (
 	headerBytes   = 80
 	countBytes    = 4
 	triangleBytes = 50
-	// mostBytes bounds what is read into memory: some five million triangles.
-	mostBytes = 256 << 20
-	// farthest is beyond any part in any unit; what is farther is a broken file.
-	farthest = 1e9
+	bufferBytes   = 64 << 10
+	// firstFacets is for how many room is made before any was read: a header may promise
+	// what never comes.
+	firstFacets = 1 << 12
 )
 
-// ReadSTL reads an STL file, ASCII or binary. Binary is told by its length, since
-// some programs write "solid" into binary headers too.
-func ReadSTL(r io.Reader) ([]Triangle, error) {
-	data, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
-	if err != nil {
+// ReadSTL reads an STL file, ASCII or binary, as it comes. Some programs write "solid"
+// into binary headers too, but their number of triangles has a byte of zeros, which no
+// text has.
+func ReadSTL(r io.Reader) (*Surface, error) {
+	in := bufio.NewReaderSize(r, bufferBytes)
+	start, err := in.Peek(headerBytes + countBytes)
+	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("read the mesh: %w", err)
 	}
-	if len(data) > mostBytes {
-		return nil, fmt.Errorf("the mesh is larger than %d MiB: export it coarser", mostBytes>>20)
-	}
+	word := bytes.TrimLeft(start, " \t\r\n")
 	switch {
-	case isBinary(data):
-		return readBinary(data[headerBytes+countBytes:])
-	case bytes.HasPrefix(bytes.TrimLeft(data, " \t\r\n"), []byte("solid")):
-		return readASCII(data)
-	case len(data) >= headerBytes+countBytes:
-		return nil, fmt.Errorf("this is no whole STL file: its header promises %d triangles, its length of %d bytes fits another number; export it again", promised(data), len(data))
+	case len(word) >= 5 && bytes.EqualFold(word[:5], []byte("solid")) && bytes.IndexByte(start, 0) < 0:
+		return readASCII(in)
+	case len(start) == headerBytes+countBytes:
+		return readBinary(in)
 	}
 	return nil, errors.New("this is no STL file: it neither begins with \"solid\" nor has a binary header; export the part as STL")
 }
 
-func promised(data []byte) uint32 {
-	return binary.LittleEndian.Uint32(data[headerBytes:])
-}
-
-func isBinary(data []byte) bool {
-	return len(data) >= headerBytes+countBytes &&
-		int64(len(data)) == headerBytes+countBytes+triangleBytes*int64(promised(data))
-}
-
-func readBinary(data []byte) ([]Triangle, error) {
-	triangles := make([]Triangle, 0, len(data)/triangleBytes)
-	for ; len(data) >= triangleBytes; data = data[triangleBytes:] {
-		var t Triangle
-		for i := range 9 { // the first three floats are the normal, which is not needed
-			bits := binary.LittleEndian.Uint32(data[12+4*i:])
-			t[i/3][i%3] = plain(float64(math.Float32frombits(bits)))
-		}
-		if !t.finite() {
-			return nil, fmt.Errorf("triangle %d has a corner that is not finite, or farther than 1e9: export it again", len(triangles)+1)
-		}
-		triangles = append(triangles, t)
+func readBinary(in *bufio.Reader) (*Surface, error) {
+	var header [headerBytes + countBytes]byte
+	if _, err := io.ReadFull(in, header[:]); err != nil {
+		return nil, fmt.Errorf("read the mesh: %w", err)
 	}
-	return some(triangles)
-}
-
-// plain makes one zero of the two, so that equal corners compare equal.
-func plain(x float64) float64 { return x + 0 }
-
-func (t *Triangle) finite() bool {
-	for _, p := range t {
-		for _, x := range p {
-			if !(math.Abs(x) <= farthest) { // NaN too
-				return false
-			}
+	promised := int(binary.LittleEndian.Uint32(header[headerBytes:]))
+	if promised > mostFacets {
+		return nil, fmt.Errorf("this is no STL file, or its header promises %d triangles: at most %d are read; export it coarser", promised, mostFacets)
+	}
+	g := newGatherer(min(promised, firstFacets))
+	var record [triangleBytes]byte
+	for n := range promised {
+		if _, err := io.ReadFull(in, record[:]); err != nil {
+			return nil, fmt.Errorf("this is no whole STL file: its header promises %d triangles, and it ends after %d: %w; export it again", promised, n, err)
 		}
+		t, ok := decode(&record)
+		if !ok {
+			return nil, fmt.Errorf("triangle %d has a corner that is not finite, or farther than 1e9: export it again", n+1)
+		}
+		g.add(&t)
 	}
-	return true
+	if _, err := in.ReadByte(); !errors.Is(err, io.EOF) {
+		return nil, fmt.Errorf("this is no whole STL file: its header promises %d triangles, and it goes on after them; export it again", promised)
+	}
+	return g.surface.some()
 }
 
-func some(triangles []Triangle) ([]Triangle, error) {
-	if len(triangles) == 0 {
-		return nil, errors.New("the mesh holds no triangle: export the part as STL")
+// decode reads one triangle; the first three floats are the normal, which is not needed.
+func decode(record *[triangleBytes]byte) (t Triangle, ok bool) {
+	ok = true
+	for corner := range t {
+		for axis := range t[corner] {
+			bits := binary.LittleEndian.Uint32(record[12+12*corner+4*axis:])
+			t[corner][axis] = plain(float64(math.Float32frombits(bits)))
+		}
+		ok = ok && t[corner].finite()
 	}
-	return triangles, nil
+	return t, ok
 }

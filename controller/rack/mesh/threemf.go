@@ -2,41 +2,37 @@ package mesh
 
 import (
 	"archive/zip"
-	"encoding/xml"
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
 )
 
-// Read3MF reads a 3MF package of a given size. It returns the triangles of the
-// items on the build plate, with their transforms, and how many millimetres the
-// model's unit is: a 3MF file says it, so none needs to be asked for.
+// Read3MF reads a 3MF package of a given size. It returns the surface of the items on the
+// build plate, with their transforms, and how many millimetres the model's unit is: a 3MF
+// file says it, so none needs to be asked for.
 //
 // Source: 3MF Core Specification 1.4.0, clauses 2 to 4.
-func Read3MF(r io.ReaderAt, size int64) ([]Triangle, float64, error) {
+func Read3MF(r io.ReaderAt, size int64) (*Surface, float64, error) {
 	archive, err := zip.NewReader(r, size)
 	if err != nil {
 		return nil, 0, fmt.Errorf("this is no 3MF file, whose container is a ZIP archive: %w", err)
 	}
-	content, err := modelPart(archive)
+	file, err := modelPart(archive)
 	if err != nil {
 		return nil, 0, err
 	}
-	var model xmlModel
-	if err := xml.Unmarshal(content, &model); err != nil {
-		return nil, 0, fmt.Errorf("read the model of the 3MF file: %w", err)
+	held, err := unpack(file)
+	if err != nil {
+		return nil, 0, err
 	}
-	millimetres, known := unitsOf3MF[model.Unit]
+	millimetres, known := unitsOf3MF[held.unit]
 	if !known {
-		return nil, 0, fmt.Errorf("the 3MF file has its lengths in %.20q: want micron, millimeter, centimeter, inch, foot or meter", model.Unit)
+		return nil, 0, fmt.Errorf("the 3MF file has its lengths in %.20q: want micron, millimeter, centimeter, inch, foot or meter", held.unit)
 	}
-	triangles, err := model.built()
-	if err != nil {
-		return nil, 0, err
-	}
-	triangles, err = some(triangles)
-	return triangles, millimetres, err
+	surface, err := held.built()
+	return surface, millimetres, err
 }
 
 // unitsOf3MF are the units of the specification, in mm; none given is millimetres.
@@ -46,7 +42,7 @@ var unitsOf3MF = map[string]float64{
 
 // modelPart returns the part that holds the model. Producers name it as they like
 // and say so in the package's relationships; all keep this ending.
-func modelPart(archive *zip.Reader) ([]byte, error) {
+func modelPart(archive *zip.Reader) (*zip.File, error) {
 	var found *zip.File
 	for _, file := range archive.File {
 		if !strings.HasSuffix(strings.ToLower(file.Name), ".model") {
@@ -60,20 +56,20 @@ func modelPart(archive *zip.Reader) ([]byte, error) {
 	if found == nil {
 		return nil, errors.New("the 3MF file holds no model part: export it again")
 	}
-	return unpack(found)
+	return found, nil
 }
 
-func unpack(file *zip.File) ([]byte, error) {
+// mostBytes bounds what is unpacked: a small archive may hold terabytes of blanks.
+const mostBytes = 1 << 30
+
+func unpack(file *zip.File) (model, error) {
+	if file.UncompressedSize64 > mostBytes {
+		return model{}, fmt.Errorf("the model is larger than %d MiB: export it coarser", mostBytes>>20)
+	}
 	part, err := file.Open()
 	if err != nil {
-		return nil, fmt.Errorf("open the model of the 3MF file: %w", err)
+		return model{}, fmt.Errorf("open the model of the 3MF file: %w", err)
 	}
-	content, err := io.ReadAll(io.LimitReader(part, mostBytes+1))
-	if err = errors.Join(err, part.Close()); err != nil {
-		return nil, fmt.Errorf("read the model of the 3MF file: %w", err)
-	}
-	if len(content) > mostBytes {
-		return nil, fmt.Errorf("the model is larger than %d MiB: export it coarser", mostBytes>>20)
-	}
-	return content, nil
+	held, err := readModel(bufio.NewReaderSize(io.LimitReader(part, mostBytes), bufferBytes))
+	return held, errors.Join(err, part.Close())
 }

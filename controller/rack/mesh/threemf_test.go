@@ -37,12 +37,12 @@ func packed(t testing.TB, files map[string]string) []byte {
 	return b.Bytes()
 }
 
-func read3MF(data []byte) ([]mesh.Triangle, float64, error) {
+func read3MF(data []byte) (*mesh.Surface, float64, error) {
 	return mesh.Read3MF(bytes.NewReader(data), int64(len(data)))
 }
 
 func TestTetrahedronIn3MF(t *testing.T) {
-	plain := mesh.Measure(tetrahedron(), 1)
+	plain := mesh.Of(tetrahedron()).Measure(1)
 	pair := tetrahedronXML + `<object id="2" type="model"><components>
 <component objectid="1"/><component objectid="1" transform="1 0 0 0 1 0 0 0 1 5 0 0"/></components></object>`
 	for name, c := range map[string]struct {
@@ -58,9 +58,9 @@ func TestTetrahedronIn3MF(t *testing.T) {
 		"two components":  {"millimeter", pair, `<item objectid="2"/>`, 2},
 		"scaled assembly": {"micron", pair, `<item objectid="2" transform="0 3 0 -3 0 0 0 0 3 0 0 0"/>`, 2 * 9 * 1e-6},
 	} {
-		triangles, millimetres, err := read3MF(packed(t, map[string]string{"3D/3dmodel.model": model(c.unit, c.objects, c.items)}))
+		surface, millimetres, err := read3MF(packed(t, map[string]string{"3D/3dmodel.model": model(c.unit, c.objects, c.items)}))
 		require.NoError(t, err, name)
-		m := mesh.Measure(triangles, millimetres)
+		m := surface.Measure(millimetres)
 		assert.InEpsilon(t, c.times*float64(plain.Area), float64(m.Area), 1e-9, name)
 		assert.True(t, m.Closed, name)
 	}
@@ -101,9 +101,9 @@ func FuzzModel(f *testing.F) {
 	f.Add(model("inch", tetrahedronXML, `<item objectid="1"/>`))
 	f.Add(model("", "", ""))
 	f.Fuzz(func(t *testing.T, text string) {
-		triangles, millimetres, err := read3MF(packed(t, map[string]string{"3dmodel.model": text}))
-		if err == nil && (len(triangles) == 0 || !(millimetres > 0)) {
-			t.Fatalf("%d triangles of %v mm", len(triangles), millimetres)
+		surface, millimetres, err := read3MF(packed(t, map[string]string{"3dmodel.model": text}))
+		if err == nil && (surface.Facets() == 0 || !(millimetres > 0)) {
+			t.Fatalf("%d triangles of %v mm", surface.Facets(), millimetres)
 		}
 	})
 }
@@ -115,9 +115,9 @@ func FuzzRead3MF(f *testing.F) {
 	f.Add(whole[:len(whole)/2])
 	f.Add([]byte("PK\x05\x06"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		triangles, millimetres, err := read3MF(data)
-		if err == nil && (len(triangles) == 0 || !(millimetres > 0)) {
-			t.Fatalf("%d triangles of %v mm", len(triangles), millimetres)
+		surface, millimetres, err := read3MF(data)
+		if err == nil && (surface.Facets() == 0 || !(millimetres > 0)) {
+			t.Fatalf("%d triangles of %v mm", surface.Facets(), millimetres)
 		}
 	})
 }
