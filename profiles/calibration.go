@@ -1,7 +1,9 @@
 package profiles
 
 import (
+	"fmt"
 	"math"
+	"time"
 
 	"anodized/hal/unit"
 )
@@ -62,4 +64,35 @@ func (c Calibration) Covers(v unit.Volts) bool {
 func (c Calibration) ThicknessSD(v unit.Volts) unit.Nanometres {
 	slope, offset := c.NMPerVoltSD*float64(v), float64(c.OffsetSD)
 	return unit.Nanometres(math.Sqrt(max(0, slope*slope+offset*offset+2*c.Correlation*slope*offset)))
+}
+
+// Check refuses a calibration that no ladder can have given; a file is refused earlier,
+// with the place of its mistake.
+func (c Calibration) Check() error {
+	for _, q := range []struct {
+		name               string
+		value, least, most float64
+	}{
+		{"nm per volt", c.NMPerVolt, 0.5, 5}, {"nm per volt sd", c.NMPerVoltSD, 0, 2},
+		{"offset in nm", float64(c.Offset), -10, 20}, {"offset sd in nm", float64(c.OffsetSD), 0, 20},
+		{"index scale", c.Index(), 0.5, 1.5}, {"correlation", c.Correlation, -1, 1},
+		{"end current density in mA/cm2", float64(c.EndCurrentDensity), float64(leastEnd), float64(mostDensity)},
+		{"softness", max(c.Softness, leastSoftness), leastSoftness, mostSoftness}, {"softness sd", c.SoftnessSD, 0, mostSoftness},
+		{"from volts", float64(c.FromVolts), 0, 500}, {"to volts", float64(c.ToVolts), float64(c.FromVolts), 500},
+	} {
+		if !(q.value >= q.least && q.value <= q.most) {
+			return fmt.Errorf("calibration %q: %s is %g, allowed is %g to %g", c.ID, q.name, q.value, q.least, q.most)
+		}
+	}
+	switch {
+	case !plainID(c.ID):
+		return fmt.Errorf("%q is not an id for a calibration; letters, digits, points and hyphens are allowed, 64 at most, a letter first", brief(c.ID))
+	case c.Metal == "" || c.Film == "" || c.Substrate == "" || c.Provenance == "":
+		return fmt.Errorf("calibration %q: metal, film, substrate and provenance must be said", c.ID)
+	case c.Date != "":
+		if _, err := time.Parse(time.DateOnly, c.Date); err != nil {
+			return fmt.Errorf("calibration %q: %q is not a date; year-month-day is needed", c.ID, c.Date)
+		}
+	}
+	return nil
 }

@@ -100,9 +100,12 @@ func printVerification(e env, f runsFlags, found journal.Verification) error {
 	t.row("runs\t%d", found.Runs)
 	t.row("as they were closed\t%d", found.Verified)
 	t.row("not finished\t%d", len(found.Open))
+	t.row("calibrations\t%d", found.Kept.Calibrations)
+	t.row("colour readings\t%d", found.Kept.Readings)
+	t.row("adopted areas\t%d", found.Kept.Areas)
 	t.row("problems\t%d", len(found.Problems))
 	for _, problem := range found.Problems {
-		t.row("  %s\t%s", or(problem.Run, "file"), problem.Message)
+		t.row("  %s\t%s", or(or(problem.Run, problem.Entry), "file"), problem.Message)
 	}
 	return t.done()
 }

@@ -27,6 +27,8 @@ func newExportCommand(e env, f *runsFlags) *cobra.Command {
 		Short: "write every run into a folder, as files that any program reads",
 		Long: "Writes " + runsFile + ", a JSON object a line for each run with all that the journal keeps of\n" +
 			"it, and for each run with readings its curve, run-NUMBER.csv, as runs export --csv does.\n" +
+			"Calibrations, colour readings and adopted areas go to calibrations.jsonl, readings.jsonl\n" +
+			"and areas.jsonl, an object a line, where there are any.\n" +
 			"The folder must be new, or empty. A run that is damaged is left out and named, and the\n" +
 			"exit status is 1.",
 		Example: `  anodized journal export /media/stick/runs-2026-03`,
@@ -42,6 +44,7 @@ type exported struct {
 	Folder  string            `json:"folder"`
 	Runs    int               `json:"runs"`
 	Curves  int               `json:"curves"`
+	Kept    journal.Kept      `json:"kept"`
 	Damaged []journal.Problem `json:"damaged"`
 }
 
@@ -81,6 +84,9 @@ func exportAll(ctx context.Context, reader *journal.Reader, folder string) (expo
 		if err = ctx.Err(); err == nil {
 			err = done.add(reader, list[i].ID, out)
 		}
+	}
+	if err == nil {
+		err = done.addKept(reader)
 	}
 	if err := errors.Join(err, out.Flush(), lines.Sync(), lines.Close()); err != nil {
 		return done, cannot(fmt.Errorf("exporting the journal to %s: %w", folder, err))
@@ -140,8 +146,11 @@ func printExported(e env, f runsFlags, done exported) error {
 		return printJSON(e.stdout, done)
 	}
 	for _, problem := range done.Damaged {
-		fmt.Fprintf(e.stdout, "run %s is left out: %s\n", problem.Run, problem.Message)
+		fmt.Fprintf(e.stdout, "%s is left out: %s\n", or(problem.Entry, "run "+problem.Run), problem.Message)
 	}
 	_, err := fmt.Fprintf(e.stdout, "%d runs and %d curves written to %s\n", done.Runs, done.Curves, done.Folder)
+	if err == nil && done.Kept != (journal.Kept{}) {
+		_, err = fmt.Fprintf(e.stdout, "and %d calibrations, %d colour readings, %d adopted areas\n", done.Kept.Calibrations, done.Kept.Readings, done.Kept.Areas)
+	}
 	return err
 }

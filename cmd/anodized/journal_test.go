@@ -12,6 +12,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"anodized/controller/journal"
+	"anodized/controller/record"
 	"anodized/profiles"
 )
 
@@ -63,9 +65,39 @@ func TestJournalExport(t *testing.T) {
 	_, err = profiles.ReadCurve("run-2.csv", curve)
 	require.NoError(t, err)
 
+	for _, none := range []string{"calibrations.jsonl", "readings.jsonl", "areas.jsonl"} {
+		assert.NoFileExists(t, filepath.Join(folder, none))
+	}
+
 	again := say("", "journal", "export", folder, "--journal", path)
 	assert.Equal(t, statusBadInput, again.status)
 	assert.Contains(t, again.errors, "is not empty")
+}
+
+func TestJournalExportsWhatStandsBesideTheRuns(t *testing.T) {
+	path, folder := shopJournal(t), filepath.Join(t.TempDir(), "all")
+	j, err := journal.Open(path, journal.Options{})
+	require.NoError(t, err)
+	ladder, err := profiles.OpenCalibration("../../testdata/good/calibration-of-a-ladder.yaml", nil)
+	require.NoError(t, err)
+	require.NoError(t, j.SaveCalibration(record.KeptCalibration{By: "Ida", Calibration: ladder}))
+	lab := [3]float64{50, 59, -48}
+	require.NoError(t, j.SaveReadings("last", record.KeptReading{By: "Ida", Reading: profiles.ColourReading{Part: "seat clamp", Lab: &lab}}))
+	require.NoError(t, j.Close())
+	got := say("", "journal", "export", folder, "--journal", path)
+	require.Equal(t, statusDone, got.status, got.errors)
+	assert.Contains(t, got.out, "and 1 calibrations, 1 colour readings, 0 adopted areas")
+	text, err := os.ReadFile(filepath.Join(folder, "calibrations.jsonl"))
+	require.NoError(t, err)
+	var kept record.KeptCalibration
+	require.NoError(t, json.Unmarshal(text, &kept))
+	assert.Equal(t, ladder, kept.Calibration)
+	text, err = os.ReadFile(filepath.Join(folder, "readings.jsonl"))
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "seat clamp")
+	assert.Contains(t, string(text), `"simulated":true`)
+	found := say("", "journal", "verify", "--journal", path, "--json").object(t)
+	assert.Equal(t, map[string]any{"calibrations": 1.0, "readings": 1.0, "adopted_areas": 0.0}, found["kept"])
 }
 
 func TestCellOfMinusZeroIsZero(t *testing.T) {

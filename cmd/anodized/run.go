@@ -196,6 +196,9 @@ func (j *job) log(e env) *slog.Logger {
 }
 
 func (j *job) tellStatus(e env, found journal.Status) {
+	if found.Migrated.Backup != "" {
+		fmt.Fprintf(e.stderr, "anodized: the journal was brought from version %d to %d; as it was it stands as %s\n", found.Migrated.From, found.Migrated.To, found.Migrated.Backup)
+	}
 	if found.SetAside != "" {
 		fmt.Fprintf(e.stderr, "anodized: the journal was damaged (%s): it was set aside as %s and a new one begun\n", found.Why, found.SetAside)
 	}

@@ -24,6 +24,12 @@
 // coded without loss, column by column; its events are JSON. Times of rows and
 // events are seconds since the first energised second.
 //
+// Beside the runs stand shelves: calibrations, colour readings of runs, and areas that
+// persons adopted. An entry is JSON with its hash; it is written once, and neither
+// changed nor taken out (triggers refuse it, Verify sees it). A journal of an older
+// version is read as it is. Who opens it to write first makes a backup beside it, then
+// adds the tables in one transaction that counts every row before and after.
+//
 // # What it writes
 //
 // Memory cards die of writes, so they are counted. Ten loads a day of four minutes

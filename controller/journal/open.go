@@ -14,11 +14,12 @@ import (
 
 // Status is what Open found.
 type Status struct {
-	SetAside   string   // where a damaged journal was put; empty where it was sound
-	Why        string   // what was wrong with it
-	Closed     []string // runs that were found open and are closed as interrupted now
-	Unreadable []string // runs that were found open and cannot be read
-	Waiting    string   // the journal that was set aside, now or before, until a person acknowledges that: no run begins
+	Migrated   Migration // from an older version of the tables; zero for none
+	SetAside   string    // where a damaged journal was put; empty where it was sound
+	Why        string    // what was wrong with it
+	Closed     []string  // runs that were found open and are closed as interrupted now
+	Unreadable []string  // runs that were found open and cannot be read
+	Waiting    string    // the journal that was set aside, now or before, until a person acknowledges that: no run begins
 }
 
 // Open opens the journal to write, and makes one where there is none: directories
@@ -52,7 +53,7 @@ func (o Options) withDefaults() Options {
 
 func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 	var status Status
-	db, err := openUnsuspected(path)
+	db, err := openUnsuspected(path, &status)
 	if damaged(err) {
 		status.Why = err.Error()
 		if status.SetAside, err = setAside(path, status.Why, options.Now()); err != nil {
@@ -61,7 +62,7 @@ func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 		if err := forgetSuspicion(path); err != nil {
 			return nil, err
 		}
-		db, err = openSound(path)
+		db, err = openSound(path, &status)
 	}
 	if err != nil {
 		return nil, err
@@ -85,18 +86,19 @@ func openLocked(path string, options Options, lock *os.File) (*Journal, error) {
 }
 
 // openUnsuspected opens a journal in which no whole look found damage.
-func openUnsuspected(path string) (*sql.DB, error) {
+func openUnsuspected(path string, status *Status) (*sql.DB, error) {
 	if err := suspected(path); err != nil {
 		return nil, err
 	}
 	if emptied(path) {
 		return nil, fmt.Errorf("%s: %w: the file is empty, and was a journal once", path, ErrDamaged)
 	}
-	return openSound(path)
+	return openSound(path, status)
 }
 
-// openSound opens a journal that has been looked over, or begins one.
-func openSound(path string) (*sql.DB, error) {
+// openSound opens a journal that has been looked over, or begins one. One of an older
+// version is brought to the present one.
+func openSound(path string, status *Status) (*sql.DB, error) {
 	work := checkSound(leftOpen(path)) // before a connection begins a log of its own
 	found, err := inspect(path)
 	if errors.Is(err, errUnmade) {
@@ -120,7 +122,11 @@ func openSound(path string) (*sql.DB, error) {
 	if !found {
 		work = createAndNote
 	}
-	if err := work(db, path); err != nil {
+	err = work(db, path)
+	if err == nil {
+		status.Migrated, err = migrate(db, path)
+	}
+	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
 	return db, nil

@@ -12,7 +12,7 @@ import (
 
 // The rowid of a sample or an event is run<<32 | number within the run, so that
 // no further index has to be written.
-var tables = fmt.Sprintf(`
+const tablesOfRuns = `
 CREATE TABLE run (
 	id     INTEGER PRIMARY KEY,
 	intent BLOB NOT NULL,
@@ -21,6 +21,9 @@ CREATE TABLE run (
 ) STRICT;
 CREATE TABLE sample (id INTEGER PRIMARY KEY, batch BLOB NOT NULL) STRICT;
 CREATE TABLE event (id INTEGER PRIMARY KEY, body BLOB NOT NULL) STRICT;
+`
+
+var tables = tablesOfRuns + tablesOfShelves() + fmt.Sprintf(`
 PRAGMA application_id = %d;
 PRAGMA user_version = %d;
 `, applicationID, record.SchemaVersion)

@@ -14,13 +14,16 @@ import (
 type Verification struct {
 	Runs     int       `json:"runs"`
 	Verified int       `json:"verified"` // finished runs whose content has the hash that it was closed with
+	Kept     Kept      `json:"kept"`     // beside the runs
 	Open     []string  `json:"open"`     // runs that are not finished and so have no hash yet
 	Problems []Problem `json:"problems"`
 }
 
-// Problem is something that is wrong in the journal; Run is empty where it is the file.
+// Problem is something that is wrong in the journal; it is the file where neither a run
+// nor an entry is named.
 type Problem struct {
 	Run     string `json:"run,omitempty"`
+	Entry   string `json:"entry,omitempty"` // a calibration, a reading or an adopted area
 	Message string `json:"message"`
 }
 
@@ -48,6 +51,9 @@ func (r *Reader) verify(ctx context.Context, tx *sql.Tx, found *Verification) er
 	for _, row := range runs {
 		found.Runs++
 		verifyRun(tx, row, found)
+	}
+	if err == nil {
+		err = verifyShelves(tx, found)
 	}
 	return err
 }
@@ -93,11 +99,11 @@ func verifyRun(tx *sql.Tx, row stored, found *Verification) {
 	_, hash, err := row.hashed(tx)
 	switch {
 	case err != nil:
-		found.Problems = append(found.Problems, Problem{runName(row.id), err.Error()})
+		found.Problems = append(found.Problems, Problem{Run: runName(row.id), Message: err.Error()})
 	case row.result == nil:
 		found.Open = append(found.Open, runName(row.id))
 	case !bytes.Equal(hash.sum(row.result), row.hash):
-		found.Problems = append(found.Problems, Problem{runName(row.id), "its content is not what it was closed with: the hash differs"})
+		found.Problems = append(found.Problems, Problem{Run: runName(row.id), Message: "its content is not what it was closed with: the hash differs"})
 	default:
 		found.Verified++
 	}

@@ -82,7 +82,7 @@ func wholeLook(ctx context.Context, path string) (wrong string, err error) {
 		return "", err
 	}
 	for _, problem := range found.Problems {
-		if problem.Run == "" {
+		if problem.Run == "" && problem.Entry == "" {
 			return problem.Message, nil
 		}
 	}

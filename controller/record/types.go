@@ -11,7 +11,7 @@ import (
 )
 
 // SchemaVersion is the version of the journal's tables and of the rows below.
-const SchemaVersion = 1
+const SchemaVersion = 2
 
 // Intent is written, and durable, before the output of the supply goes on. It
 // holds a frozen copy of everything that the run was made from.
