@@ -1,0 +1,142 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+
+	"anodized/hal/unit"
+)
+
+// Verdict is what a fit is good for.
+type Verdict string
+
+// The verdicts. A local calibration holds between its own volts only.
+const (
+	Good          Verdict = "good"
+	Local         Verdict = "local"
+	NotDetermined Verdict = "not-determined"
+	Rejected      Verdict = "rejected"
+)
+
+// The limits of the verdicts; our own choice where no source stands beside them.
+const (
+	leastReadings  = 3    // different volts, for two numbers and something that shows the scatter
+	wellDetermined = 0.01 // of nm/V, one standard deviation
+	wrongAtMost    = 0.2  // of the readings
+	goodRMS        = 1.5  // CIEDE2000: 0.3 V of scatter of the coupons alone makes 1.3, computed
+	highestRMS     = 3    // CIEDE2000: above, the tables do not describe this surface
+	rivalGain      = 16   // of the loss over the variance: e^-8 as likely
+	leastNoise     = 0.5  // CIELAB an axis, that a rival is judged by where fewer shows
+)
+
+// rivals are other orders that the readings fit nearly as well.
+func (f *fitter) rivals(used []datum, at fitted) []Rival {
+	variance := leastNoise * leastNoise
+	if left := freedom(len(used), at.free); left > 0 {
+		variance = max(variance, at.loss/left)
+	}
+	var found []Rival
+	for _, other := range f.basins(used, f.starts) {
+		if sameBasin(other.numbers, at.numbers) || other.loss-at.loss > rivalGain*variance {
+			continue
+		}
+		found = append(found, Rival{other.numbers[1], unit.Nanometres(other.numbers[0]), f.rms(used, other.numbers)})
+	}
+	return found
+}
+
+func (f *fitter) rms(data []datum, n numbers) float64 {
+	sum := 0.0
+	for _, d := range data {
+		off := difference(d.lab, f.path.lab(n.film(d.volts)))
+		sum += off * off
+	}
+	return math.Sqrt(sum / float64(len(data)))
+}
+
+// decide says what the fit is good for, and why it is not better.
+func (fit *Fit) decide(l Ladder) {
+	fit.Verdict = Good
+	fit.decideLocal()
+	fit.decideDetermined()
+	fit.decideRejected(l.Range)
+	if fit.RMS > goodRMS && fit.RMS <= highestRMS {
+		fit.note("the readings lie CIEDE2000 %.1f from the fit in the mean: good ladders stay below %.1f; the coupons' finish, the contact or the instrument scatter", fit.RMS, goodRMS)
+	}
+	fit.noteScale()
+}
+
+func (fit *Fit) worse(v Verdict, format string, args ...any) {
+	fit.Verdict = v
+	fit.Reasons = append(fit.Reasons, fmt.Sprintf(format, args...))
+}
+
+func (fit *Fit) note(format string, args ...any) {
+	fit.Notes = append(fit.Notes, fmt.Sprintf(format, args...))
+}
+
+func (fit *Fit) decideLocal() {
+	if share := fit.NMPerVoltSD / fit.NMPerVolt; !(share <= wellDetermined) && fit.Freedom > 0 {
+		middle := (fit.From + fit.To) / 2
+		fit.worse(Local, "the readings are too close together, %.4g to %.4g V, or scatter too much: nm/V is known to %.1f %%, offset and nm/V go together (correlation %.3f); use it between these volts only, where the film is known to %.2g nm at %.4g V",
+			float64(fit.From), float64(fit.To), 100*share, fit.Correlation, float64(fit.FilmSD(middle)), float64(middle))
+	}
+}
+
+func (fit *Fit) decideDetermined() {
+	used, wrong := fit.counts()
+	if volts := fit.voltsUsed(); volts < leastReadings {
+		fit.worse(NotDetermined, "%d readings at %d different volts are left: at least %d are needed, and eight make a good ladder", used, volts, leastReadings)
+	}
+	if float64(wrong) > wrongAtMost*float64(used+wrong)+0.5 {
+		fit.worse(NotDetermined, "%d of %d readings cannot be right, and at most a fifth may be left out: read these coupons again", wrong, used+wrong)
+	}
+	for _, r := range fit.Rivals {
+		fit.worse(NotDetermined, "another order fits nearly as well: %.3f nm/V and %.1f nm, CIEDE2000 %.1f in the mean; a coupon between these volts, or a few volts off, decides", r.NMPerVolt, float64(r.Offset), r.RMS)
+	}
+	if fit.Offset <= leastOffset || fit.Offset >= mostOffset {
+		fit.worse(NotDetermined, "the offset ran to the edge of what is searched, %.3g nm: the volts, or the metal, are not those of these coupons", float64(fit.Offset))
+	}
+	if fit.ScaleFitted && (fit.IndexScale <= leastScale || fit.IndexScale >= mostScale) {
+		fit.worse(NotDetermined, "the scale of the index ran to the edge of what is searched, %.3g: fit without it, or take other optical tables", fit.IndexScale)
+	}
+	if fit.RMS > highestRMS {
+		fit.worse(NotDetermined, "the readings lie CIEDE2000 %.1f from the best fit in the mean, more than %d: the optical tables do not describe this surface, or illuminant, observer or geometry are not those of the readings; colours worked out with them are as far off, while index times nm/V still holds to about 1 %%", fit.RMS, highestRMS)
+	}
+}
+
+func (fit *Fit) decideRejected(possible Range) {
+	if !possible.holds(fit.NMPerVolt) {
+		fit.worse(Rejected, "%.3f nm/V is outside what is possible, %.2f to %.2f (%s): check the metal, the volts and the tables", fit.NMPerVolt, possible.Least, possible.Most, possible.Source)
+	}
+}
+
+// noteScale says what colour fixes.
+func (fit *Fit) noteScale() {
+	if fit.ScaleFitted {
+		fit.note("colour fixes index times thickness: %.4f optical nm/V at n = %.3f of the table; its split into %.4f nm/V and %.3f times that index is far less certain", fit.OpticalNMPerVolt, fit.FilmIndex, fit.NMPerVolt, fit.IndexScale)
+		return
+	}
+	fit.note("colour fixes index times thickness: these are optical nm/V at n = %.3f; true nanometres need a thickness from elsewhere", fit.FilmIndex)
+}
+
+func (fit *Fit) counts() (used, wrong int) {
+	for _, r := range fit.Readings {
+		if r.Wrong {
+			wrong++
+		} else {
+			used++
+		}
+	}
+	return used, wrong
+}
+
+func (fit *Fit) voltsUsed() int {
+	seen := map[unit.Volts]bool{}
+	for _, r := range fit.Readings {
+		if !r.Wrong {
+			seen[r.AtEnd] = true
+		}
+	}
+	return len(seen)
+}
