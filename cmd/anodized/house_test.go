@@ -59,6 +59,7 @@ var house = map[string]room{
 	"controller/colour":    {own: []string{"hal/unit", "profiles", "controller/film", "controller/optics"}, pure: true, why: "colorimetry: numbers in, numbers out"},
 	"controller/choose":    {own: []string{"hal/unit", "profiles", "controller/colour"}, pure: true, why: "what to know before a colour is settled on: numbers in, words out"},
 	"controller/calibrate": {own: []string{"hal/unit", "profiles", "controller/colour", "controller/film", "controller/optics"}, pure: true, why: "a ladder must say the same tomorrow"},
+	"controller/match":     {own: []string{"hal/unit", "profiles", "controller/colour"}, pure: true, why: "a verdict on a colour must say the same tomorrow"},
 	"controller/rack":      {own: []string{"hal/unit", "profiles"}, pure: true, why: "parts to area"},
 	"controller/rack/mesh": {own: []string{"hal/unit"}, why: "reads a mesh from an io.Reader"},
 	"controller/plan":      {own: []string{"hal/unit", "profiles", "controller/film", "controller/colour", "controller/rack"}, pure: true, why: "a plan is numbers only"},
