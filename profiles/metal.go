@@ -38,6 +38,7 @@ type Bath struct {
 	Temperature  unit.Celsius      `json:"temperature_celsius"`
 	LeastTemp    unit.Celsius      `json:"least_celsius"`
 	MostTemp     unit.Celsius      `json:"most_celsius"`
+	Renewed      string            `json:"renewed,omitempty"` // the day on which it was made up anew, year-month-day
 	Cautions     []string          `json:"cautions"`
 	Note         string            `json:"note"`
 }

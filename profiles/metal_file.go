@@ -61,6 +61,7 @@ func bathFields(b *Bath) []field {
 		need("temperature", "20 °C", quantity(&b.Temperature, 0, 60)),
 		need("least temperature", "15 °C", quantity(&b.LeastTemp, 0, 60)),
 		need("most temperature", "30 °C", quantity(&b.MostTemp, 0, 60)),
+		may("renewed", day(&b.Renewed)),
 		may("cautions", each(50, "a list of sentences", add(&b.Cautions, func(r *report, n *node, s *string) { text(s, 500)(r, n) }))),
 		may("note", text(&b.Note, 4000)),
 	}

@@ -14,8 +14,12 @@ func (d *draft) bathWindow() BathWindow {
 	if law == 0 {
 		law = d.Bath.Temperature
 	}
+	made := law // for the film is reckoned at the temperature that was read, where one was
+	if d.Temperature != 0 && d.Calibration.Temperature != 0 {
+		made = d.Temperature
+	}
 	return BathWindow{
-		Law:   law,
+		Law:   made,
 		Least: max(d.Bath.LeastTemp, law-farFromLaw),
 		Most:  min(d.Bath.MostTemp, law+farFromLaw),
 	}

@@ -60,7 +60,9 @@ func newDraft(r Request) (*draft, error) {
 		return nil, fmt.Errorf("plan %q: %w", r.Profile.Name, err)
 	}
 	d := &draft{Request: r, area: area}
+	warmth, _ := d.warmth()
 	d.law = film.OfBath(r.Metal.Growth, r.Calibration)
+	d.law.B *= warmth
 	d.series = unit.Ohms(float64(r.Bath.Series) * seriesArea / float64(area.Total))
 	d.limit = r.Profile.CurrentDensity.At(area.Total)
 	if highest := r.Supply.HighestAmperes; highest > 0 {
@@ -101,7 +103,7 @@ func (d *draft) fill(target target) error {
 		Area: d.area.Total, Parts: d.area.Count, LargestPart: d.area.Largest, SmallestPart: d.area.Smallest,
 		TargetVolts: target.volts, CeilingVolts: d.ceiling(target.volts),
 		CurrentLimit: d.limit, CurrentDensity: d.Profile.CurrentDensity, Ramp: d.Profile.Ramp,
-		Calibration: d.Calibration, BathWindow: window, Watch: d.Profile.Watch, History: d.History,
+		Calibration: d.Calibration, Choice: d.Choice, BathWindow: window, Watch: d.Profile.Watch, History: d.History,
 		Law: Law{
 			I0: d.law.I0, B: d.law.B, KF: d.law.KF, Efficiency: d.law.Efficiency,
 			NativeFilm: d.film, Series: d.series,

@@ -14,38 +14,6 @@ const (
 	timeRanOut = "time-ran-out"
 )
 
-func (d *draft) warnOfCalibration() []Warning {
-	var found []Warning
-	c := d.Calibration
-	if c.Book {
-		found = append(found, warn(BookCalibration, "calibration %q was not measured in this bath (%s): make a ladder, or a coupon first", c.ID, c.Provenance))
-	}
-	if c.Metal != "" && c.Metal != d.Metal.ID {
-		found = append(found, warn(CalibrationOtherMetal, "calibration %q is for %s and the parts are %s: make a ladder of this metal", c.ID, c.Metal, d.Metal.ID))
-	}
-	if c.Bath != "" && c.Bath != d.Bath.ID {
-		found = append(found, warn(CalibrationOtherBath, "calibration %q is for the bath %s and the parts hang in %s: make a ladder in this bath", c.ID, c.Bath, d.Bath.ID))
-	}
-	if d.Profile.Metal != "" && d.Profile.Metal != d.Metal.ID {
-		found = append(found, warn(ProfileOtherMetal, "the profile is for %s and the plan for %s: check the colour on a coupon", d.Profile.Metal, d.Metal.ID))
-	}
-	if d.Profile.Bath != "" && d.Profile.Bath != d.Bath.ID {
-		found = append(found, warn(ProfileOtherBath, "the profile is for the bath %s and the plan for %s: check the colour on a coupon", d.Profile.Bath, d.Bath.ID))
-	}
-	return append(found, d.warnOfConversion()...)
-}
-
-// warnOfConversion tells where the film was computed for another end than the
-// calibration's: the softness of the law is then part of the colour.
-func (d *draft) warnOfConversion() []Warning {
-	at, end := d.Calibration.EndCurrentDensity, d.ended
-	if math.Abs(float64(end-at)) <= 1e-6*float64(at) {
-		return nil
-	}
-	change := 100 * (d.law.NMPerVolt(end)/d.Calibration.NMPerVolt - 1)
-	return []Warning{warn(CalibrationOtherEnd, "calibration %q is for an end at %v and this run ends at %s: %+.1f %% film by the growth law; a ladder with this end makes it certain", d.Calibration.ID, at, show(end), change)}
-}
-
 func (d *draft) warnOfRack() []Warning {
 	found := d.warnOfContact()
 	if share := float64(d.area.Uncertainty / d.area.Total); share > areaDoubt {

@@ -16,14 +16,18 @@ func (d *draft) expected(t target, out film.Outcome) Expected {
 	if d.endsOtherwise(out) {
 		d.ended = out.EndDensity
 	}
-	scale := colour.ScaleFor(d.Calibration, d.law, d.ended)
+	scale, known := d.scale(d.ended), d.sureness(t.volts, d.ended)
 	view := d.Surface.At(scale, t.volts)
 	e := Expected{
-		Thickness: view.Thickness, Lab: view.Lab.Array(), Hex: view.Screen.Hex(), InGamut: view.Screen.InGamut, Name: view.Name,
+		Thickness: view.Thickness, ThicknessSD: unit.Nanometres(known.film), VoltsSD: unit.Volts(known.film / scale.NMPerVolt),
+		NMPerVolt: scale.NMPerVolt, NMPerVoltSD: known.nmPerVolt, Lab: view.Lab.Array(), Hex: view.Screen.Hex(), InGamut: view.Screen.InGamut, Name: view.Name,
 		Tolerance:    Tolerance{DE1: float64(view.Tolerance.DE1), DE2: float64(view.Tolerance.DE2)},
 		CheckSeconds: out.CheckSeconds, RampSeconds: out.CheckSeconds + out.RampSeconds, HoldSeconds: out.HoldSeconds,
 		RampCurrent: out.RampCurrent, RampDensity: out.RampDensity, Charge: out.Charge,
 		HydrogenML: out.HydrogenML, HeatKJ: out.HeatKilojoules, Outcome: complete, LimitedByAmps: out.Limited,
+	}
+	if view.Tolerance.DE1 > 0 {
+		e.DE00SD = float64(e.VoltsSD / view.Tolerance.DE1)
 	}
 	if out.TimeRanOut {
 		e.Outcome = timeRanOut
@@ -69,7 +73,7 @@ func (d *draft) warnOfColour() []Warning {
 
 func (d *draft) lookAlikes() []string {
 	high := max(highestColour, d.Supply.HighestVolts, d.plan.TargetVolts)
-	scale := colour.ScaleFor(d.Calibration, d.law, d.ended)
+	scale := d.scale(d.ended)
 	chart, err := d.Surface.Chart(scale, leastColour, high, twinStep)
 	if err != nil {
 		return nil // target and range were checked; without a chart there is nothing to warn of

@@ -16,6 +16,9 @@ type Request struct {
 	Metal       profiles.Metal
 	Bath        profiles.Bath
 	Calibration profiles.Calibration
+	Choice      *Choice         // how it was come by; nil where that is not told
+	Today       string          // year-month-day; "" leaves its age unjudged
+	Temperature unit.Celsius    // of the bath, as it was read today; 0 is not known
 	Surface     *colour.Surface // film on metal, as the eye sees it
 	Supply      SupplyLimits
 	History     History  // of the rack, from the journal; the zero value where there is none

@@ -73,7 +73,7 @@ func (d *draft) densityAfter(volts unit.Volts, time unit.Seconds) (unit.CurrentD
 
 // aim returns the volts of the wish for an end at a current density.
 func (d *draft) aim(end unit.CurrentDensity) (target, error) {
-	wish, scale := d.Profile.Target, colour.ScaleFor(d.Calibration, d.law, end)
+	wish, scale := d.Profile.Target, d.scale(end)
 	found := target{end: end}
 	var err error
 	switch {

@@ -25,6 +25,7 @@ type Plan struct {
 	End            End                    `json:"end"`
 	Expected       Expected               `json:"expected"`
 	Calibration    Calibration            `json:"calibration"`
+	Choice         *Choice                `json:"calibration_choice,omitempty"`
 	ContactCheck   ContactCheck           `json:"contact_check"`
 	Law            Law                    `json:"law"`
 	Stages         []Stage                `json:"stages"`
@@ -68,6 +69,11 @@ type ContactCheck struct {
 // Expected is what the run should show at its end.
 type Expected struct {
 	Thickness     unit.Nanometres     `json:"thickness_nm"`
+	ThicknessSD   unit.Nanometres     `json:"thickness_nm_sd"` // how well the calibration knows it, converted to this end and bath
+	VoltsSD       unit.Volts          `json:"volts_sd"`        // the same as volts
+	DE00SD        float64             `json:"de00_sd"`         // the same as a colour difference, by the slope of the colour
+	NMPerVolt     float64             `json:"nm_per_volt"`     // converted
+	NMPerVoltSD   float64             `json:"nm_per_volt_sd"`
 	Lab           [3]float64          `json:"Lab"`
 	Hex           string              `json:"hex"`
 	InGamut       bool                `json:"in_gamut"`

@@ -47,10 +47,17 @@ func TestWarnings(t *testing.T) {
 		plan.CalibrationOtherMetal: func(r *plan.Request) {
 			r.Calibration.Metal = "niobium"
 		},
-		plan.CalibrationOtherBath: func(r *plan.Request) { r.Calibration.Bath = "phosphate" },
-		plan.ProfileOtherMetal:    func(r *plan.Request) { r.Profile.Metal = "niobium" },
-		plan.ProfileOtherBath:     func(r *plan.Request) { r.Profile.Bath = "phosphate" },
-		plan.IndicativeMetal:      func(r *plan.Request) { r.Metal.Indicative = true },
+		plan.CalibrationStale:        func(r *plan.Request) { r.Calibration.Date, r.Today = "2026-03-02", "2026-04-02" },
+		plan.CalibrationExtrapolated: func(r *plan.Request) { r.Calibration.FromVolts, r.Calibration.ToVolts = 40, 90 },
+		plan.CalibrationOtherFinish: func(r *plan.Request) {
+			r.Calibration.Finish, r.Rack.Parts[0].Finish = "polished", "blasted"
+		},
+		plan.CalibrationOtherTemperature: func(r *plan.Request) { r.Calibration.Temperature = r.Bath.Temperature + 2.5 },
+		plan.CalibrationPoor:             func(r *plan.Request) { r.Calibration.RMSDE00, r.Calibration.Readings = 3.4, 8 },
+		plan.CalibrationOtherBath:        func(r *plan.Request) { r.Calibration.Bath = "phosphate" },
+		plan.ProfileOtherMetal:           func(r *plan.Request) { r.Profile.Metal = "niobium" },
+		plan.ProfileOtherBath:            func(r *plan.Request) { r.Profile.Bath = "phosphate" },
+		plan.IndicativeMetal:             func(r *plan.Request) { r.Metal.Indicative = true },
 		plan.ColourNotReachable: func(r *plan.Request) {
 			r.Profile.Target = profiles.Target{Lab: &[3]float64{60, -8, -18}}
 		},
