@@ -14,6 +14,9 @@ type Chart struct {
 	Viewing    string // illuminant, observer and angle
 	Provenance string // whose law; a chart is never shown without it
 	Simulated  bool
+	Book       bool     // of literature, not measured in a bath of the shop
+	Indicative bool     // colours of this metal are a hint only
+	Facts      []string // of a sheet: bath, finish, date, law, end, in short lines
 	Swatches   []Swatch // by rising volts
 }
 
@@ -36,11 +39,33 @@ func ColourChart(w io.Writer, format Format, c Chart) error {
 		return fmt.Errorf("draw chart of %s: %w", c.Title, err)
 	}
 	view := chartView{Chart: c, every: (len(c.Swatches) + MostCells - 1) / MostCells}
+	return sheet{c.spoken(), sheetWidth, view.height(), view.draw}.write(w, format)
+}
+
+// spoken is the title for those who cannot see the picture.
+func (c Chart) spoken() string {
 	title := "Colours of " + c.Title + " by volts"
 	if c.Simulated {
 		title = "SIMULATED " + title
 	}
-	return sheet{title, sheetWidth, view.height(), view.draw}.write(w, format)
+	if c.Indicative {
+		title += ", INDICATIVE"
+	}
+	return title
+}
+
+// marks are the words in boxes that a chart must not be read without.
+func (c Chart) marks() []string {
+	var words []string
+	for _, one := range []struct {
+		holds bool
+		word  string
+	}{{c.Simulated, simulatedMark}, {c.Indicative, "INDICATIVE"}, {c.Book && !c.Simulated, "NOT MEASURED HERE"}} {
+		if one.holds {
+			words = append(words, one.word)
+		}
+	}
+	return words
 }
 
 func (c Chart) check() error {
@@ -101,9 +126,7 @@ func (v chartView) draw(p pen) {
 		left := 29 + cellWidth*float64(i%cellColumns)
 		v.drawCell(p, point{left, top - chartHead - cellHeight*float64(i/cellColumns)}, swatch)
 	}
-	if v.Simulated {
-		drawSimulated(p, point{sheetWidth - 28 - 78, top - 60})
-	}
+	drawMarks(p, point{sheetWidth - 28, top - 60}, v.marks())
 	v.drawCaption(p)
 }
 

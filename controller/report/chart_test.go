@@ -38,5 +38,5 @@ func TestChartRefuses(t *testing.T) {
 	for want, chart := range map[error]Chart{ErrNoColours: empty, ErrNoProvenance: nameless, ErrNotRising: falling} {
 		assert.ErrorIs(t, ColourChart(&bytes.Buffer{}, PNG, chart), want)
 	}
-	assert.ErrorIs(t, ColourChart(&bytes.Buffer{}, "pdf", exampleChart(3)), ErrFormat)
+	assert.ErrorIs(t, ColourChart(&bytes.Buffer{}, "gif", exampleChart(3)), ErrFormat)
 }

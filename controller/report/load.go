@@ -60,6 +60,8 @@ type Swatch struct {
 	Volts     unit.Volts
 	Tolerance unit.Volts // half the window within CIEDE2000 1.0; 0: not given
 	Beyond    bool       // outside the screen's gamut, shown clipped
+	Order     int        // of interference; 0: not given
+	Lab       [3]float64 // L*, a*, b* as it is looked at; shown on sheets
 }
 
 func (s Swatch) known() bool { return s.Colour.A != 0 }

@@ -52,7 +52,7 @@ func niceTop(value float64) float64 {
 // number prints a value with at most some decimals and no trailing zeros.
 func number(value float64, decimals int) string {
 	power := math.Pow(10, float64(decimals))
-	return strconv.FormatFloat(math.Round(value*power)/power, 'f', -1, 64)
+	return strconv.FormatFloat(math.Round(value*power)/power+0, 'f', -1, 64) // +0: there is no -0
 }
 
 // clock prints seconds as minutes and seconds.

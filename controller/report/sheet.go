@@ -23,6 +23,7 @@ type Format string
 const (
 	SVG Format = "svg"
 	PNG Format = "png"
+	PDF Format = "pdf" // of a sheet for the printer
 )
 
 // ErrFormat is wrapped where a path does not end in .svg or .png.
@@ -37,6 +38,18 @@ func FormatOf(path string) (Format, error) {
 		return PNG, nil
 	}
 	return "", fmt.Errorf("choose a format for %q: %w", path, ErrFormat)
+}
+
+// SheetFormatOf tells the format of a sheet for the printer, which may be PDF too.
+func SheetFormatOf(path string) (Format, error) {
+	if strings.EqualFold(filepath.Ext(path), ".pdf") {
+		return PDF, nil
+	}
+	format, err := FormatOf(path)
+	if err != nil {
+		err = fmt.Errorf("%w, a sheet as .pdf too", err)
+	}
+	return format, err
 }
 
 // The sheet is A4 on its long side, in points of 1/72 inch.
@@ -60,6 +73,10 @@ func (s sheet) write(w io.Writer, format Format) error {
 		return s.writeSVG(w)
 	case PNG:
 		return s.writePNG(w)
+	case PDF:
+		page := newPDFPage(s.width, s.height)
+		s.draw(newPen(page, s.width, s.height))
+		return page.write(w, s.title)
 	}
 	return fmt.Errorf("write picture as %q: %w", format, ErrFormat)
 }

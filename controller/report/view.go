@@ -107,13 +107,32 @@ func (v loadView) draw(p pen) {
 	}
 }
 
+// simulatedMark is on every picture of what was not a real bench.
+const simulatedMark = "SIMULATED"
+
 // drawSimulated sets the word in a box on a plate of its own.
 func drawSimulated(p pen, at point) {
-	letters := lettering{size: 9, bold: true, ink: ink}
-	plate := box{at.x, at.y, at.x + letters.width("SIMULATED") + 12, at.y + 14}
+	drawMark(p, point{at.x + markWidth(simulatedMark), at.y}, simulatedMark)
+}
+
+var markLetters = lettering{size: 9, bold: true, ink: ink}
+
+func markWidth(word string) float64 { return markLetters.width(word) + 12 }
+
+// drawMark sets a word in a box on a plate of its own, by its lower right corner.
+func drawMark(p pen, at point, word string) {
+	plate := box{at.x - markWidth(word), at.y, at.x, at.y + 14}
 	p.fill(plate, card)
 	p.frame(plate, stroke{width: 1.2, ink: ink})
-	p.text(letters, point{at.x + 6, at.y + 3.8}, "SIMULATED")
+	p.text(markLetters, point{plate.left + 6, at.y + 3.8}, word)
+}
+
+// drawMarks sets words in boxes side by side, the last one ending at a place.
+func drawMarks(p pen, at point, words []string) {
+	for i := len(words) - 1; i >= 0; i-- {
+		drawMark(p, at, words[i])
+		at.x -= markWidth(words[i]) + 6
+	}
 }
 
 // plot turns a piece of a curve into places on the sheet.
