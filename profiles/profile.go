@@ -12,8 +12,11 @@ type Profile struct {
 	CurrentDensity unit.CurrentDensity `json:"current_density_ma_cm2"` // the limit, on the wetted area
 	Ceiling        unit.Volts          `json:"ceiling_volts"`          // 0: not given
 	End            End                 `json:"end"`
-	Note           string              `json:"note,omitempty"` // source or status of the figures
-	Watch          Watch               `json:"watch,omitzero"` // thresholds that the shop moved
+	Note           string              `json:"note,omitempty"`   // source or status of the figures
+	Watch          Watch               `json:"watch,omitzero"`   // thresholds that the shop moved
+	Stages         []Stage             `json:"stages,omitempty"` // in place of the target: several colours, each a run of its own
+	Sweep          *Sweep              `json:"sweep,omitempty"`  // likewise
+	Order          string              `json:"order,omitempty"`  // of stages: Rising, or "" for the highest first
 }
 
 // Target is the wish: exactly one of its fields is set.

@@ -38,7 +38,7 @@ func ReadProfile(file string, data []byte) (Profile, error) {
 }
 
 func profileFields(r *report, p *Profile) []field {
-	return []field{
+	return append([]field{
 		need("name", "second-order purple", text(&p.Name, 100)),
 		need("metal", DefaultMetal, named(r, &p.Metal, "metal", MetalIDs)),
 		need("bath", "bicarbonate", named(r, &p.Bath, "bath", BathIDs)),
@@ -52,12 +52,13 @@ func profileFields(r *report, p *Profile) []field {
 		need("end", "{current density: 0.15 mA/cm2}", func(r *report, n *node) { r.end(n, &p.End) }),
 		may("note", text(&p.Note, 2000)),
 		may("watch", func(r *report, n *node) { r.watch(n, &p.Watch) }),
-	}
+	}, stageFields(r, p)...)
 }
 
 func (r *report) profile(n *node, p *Profile) {
 	g := r.fields(n, "a profile", profileFields(r, p))
-	r.exactlyOne(n, g, "a profile", "target", "colour", "Lab", "thickness")
+	r.exactlyOne(n, g, "a profile", "target", "colour", "Lab", "thickness", "stages", "sweep")
+	r.inOrder(g, p)
 	if g.all("target", "ceiling") && p.Ceiling <= p.Target.Volts {
 		r.say(g.seen["ceiling"], "ceiling: %s must be above the target of %s", p.Ceiling, p.Target.Volts)
 	}

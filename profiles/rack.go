@@ -8,6 +8,7 @@ type Rack struct {
 	Parts    []Part     `json:"parts"`
 	Fixture  []Fixture  `json:"fixture,omitempty"`
 	FormedTo unit.Volts `json:"formed_to_volts,omitempty"` // the parts already carry a film formed at these volts
+	Coloured []Coloured `json:"coloured,omitempty"`        // by earlier stages; hangs beside the parts' exposed area
 	Note     string     `json:"note,omitempty"`
 }
 
@@ -18,6 +19,7 @@ type Part struct {
 	Shape      Shape   `json:"shape"`
 	Wetted     float64 `json:"wetted_fraction"`  // share of the surface that the bath reaches, above 0 to 1; default 1
 	Roughness  float64 `json:"roughness_factor"` // true over projected area, 1 to 5; default 1
+	Masks      []Mask  `json:"masks,omitempty"`
 	HeatNumber string  `json:"heat_number,omitempty"`
 	Finish     string  `json:"finish,omitempty"`
 }

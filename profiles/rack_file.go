@@ -28,6 +28,7 @@ func rackFields(k *Rack) []field {
 		need("parts", "[{name: spacer, count: 8, area: 24.98 cm2}]", each(mostParts, "a list of parts", add(&k.Parts, (*report).part))),
 		may("fixture", each(mostParts, "a list of wires and areas", add(&k.Fixture, (*report).fixture))),
 		may("formed to", quantity(&k.FormedTo, 0, mostTarget)),
+		may("coloured", each(mostParts, "a list of areas with their volts", add(&k.Coloured, (*report).coloured))),
 		may("note", text(&k.Note, 2000)),
 	}
 }
@@ -39,7 +40,7 @@ func (r *report) rack(n *node, k *Rack) {
 func (r *report) part(n *node, p *Part) {
 	p.Wetted, p.Roughness = 1, 1
 	s := &p.Shape
-	g := r.fields(n, "a part", []field{
+	g := r.fields(n, "a part", append([]field{
 		need("name", "headset spacer", text(&p.Name, 100)),
 		need("count", "8", whole(&p.Count, 1, mostCount)),
 		may("ring", made(&s.Ring, (*report).ring)),
@@ -55,7 +56,8 @@ func (r *report) part(n *node, p *Part) {
 		may("roughness factor", number(&p.Roughness, "", 1, 5)),
 		may("heat number", text(&p.HeatNumber, 100)),
 		may("finish", text(&p.Finish, 100)),
-	})
+	}, maskFields(r, p)...))
+	r.masksOfPart(g, p)
 	r.exactlyOne(n, g, "a part", "ring", "tube", "plate", "cylinder", "disc", "prism", "area", "mesh", "mass")
 }
 

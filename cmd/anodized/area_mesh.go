@@ -106,6 +106,17 @@ func measuredRack(arg string, stdin io.Reader) (r profiles.Rack, doubts []string
 	}
 	for i := range r.Parts {
 		part := &r.Parts[i]
+		for k := range part.Masks {
+			mask := &part.Masks[k]
+			if mask.Mesh == "" || mask.Area != 0 {
+				continue
+			}
+			measured, err := measureMesh(mask.Mesh, nil, 1) // a piece of the surface is never closed
+			if err != nil {
+				return r, nil, fmt.Errorf("rack %q, part %q, mask %q: %w", r.Name, part.Name, mask.Name, err)
+			}
+			mask.Area = measured.Area
+		}
 		shape := &part.Shape
 		if shape.Mesh == "" || shape.Area != 0 {
 			continue

@@ -43,9 +43,15 @@ func printArea(w io.Writer, name string, r rack.Result) error {
 				t.row("  %s\t\t%.3f\t\t\t%.0f %%", s.Name, float64(s.Area), 100*float64(s.Area)/sumOf(p.Surfaces))
 			}
 		}
+		for _, m := range p.Masks {
+			t.row("  masked: %s\t\t%.3f\t\t\tnot counted", m.Name, -float64(m.Area))
+		}
 		if p.Wetted != 1 || p.Roughness != 1 {
 			t.row("  wetted fraction %g, roughness factor %g", p.Wetted, p.Roughness)
 		}
+	}
+	if r.Coloured > 0 {
+		t.row("coloured before, not counted\t\t\t\t%.2f", float64(r.Coloured))
 	}
 	if r.Fixture > 0 {
 		t.row("fixture (fresh or stripped)\t\t\t\t%.2f", float64(r.Fixture))

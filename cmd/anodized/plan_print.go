@@ -21,6 +21,7 @@ func printPlan(w io.Writer, p plan.Plan) error {
 	t.row("metal, bath\t%s, %s\tbath at %s to %s, law for %s", p.Metal, p.Bath, shown(p.BathWindow.Least), shown(p.BathWindow.Most), shown(p.BathWindow.Law))
 	printCalibration(t, p.Calibration)
 	t.row("")
+	printJob(t, p.Job)
 	printNumbers(t, p)
 	t.row("")
 	printExpected(t, p)

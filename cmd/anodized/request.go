@@ -21,6 +21,7 @@ import (
 // share them.
 type planFlags struct {
 	profile, rack, metal, bath, calibration, bench string
+	stage                                          int
 }
 
 func (f *planFlags) register(flags *pflag.FlagSet) {
@@ -29,6 +30,7 @@ func (f *planFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.metal, "metal", "", "metal, if not the profile's")
 	flags.StringVar(&f.bath, "bath", "", "bath, if not the profile's")
 	flags.StringVar(&f.calibration, "calibration", "", "calibration, if not the metal's book one")
+	flags.IntVar(&f.stage, "stage", 0, "of a profile with stages: which run of the job; without it the first")
 	flags.StringVar(&f.bench, "bench", "", "bench file: plan within the limits of its supply; without it the virtual bench")
 }
 
@@ -40,6 +42,7 @@ type frozen struct {
 	Bath        profiles.Bath
 	Calibration profiles.Calibration
 	Bench       *profiles.Bench      // nil: the embedded virtual bench
+	Stage       int                  // of a profile with stages, from 1; 0: the first
 	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
 }
 
@@ -47,7 +50,7 @@ type frozen struct {
 // it. The supply's steps are known only once it answers: what run opens may narrow
 // Request.Supply.
 func assemble(f planFlags, stdin io.Reader) (plan.Request, frozen, error) {
-	var kept frozen
+	kept := frozen{Stage: f.stage}
 	if f.profile == "-" && f.rack == "-" {
 		return plan.Request{}, kept, badInput(errors.New("--profile and --rack are both -: standard input holds one file"))
 	}
@@ -136,13 +139,15 @@ func (k *frozen) request() (plan.Request, error) {
 		Surface: surface, Simulated: k.Bench == nil,
 	}
 	if k.Bench == nil {
-		request.Supply, err = embeddedLimits(k.Virtual)
-		return request, err
+		if request.Supply, err = embeddedLimits(k.Virtual); err != nil {
+			return request, err
+		}
+		return k.chooseStage(request)
 	}
 	request.Supply = supplyLimits(k.Bench.Supply)
 	request.Because = proof.Permit(*k.Bench).Whys(proof.AttendedOnly)
 	request.Attended = len(request.Because) > 0
-	return request, nil
+	return k.chooseStage(request)
 }
 
 // embeddedLimits is what the supply of the embedded bench says that it can do: a plan

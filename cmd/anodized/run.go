@@ -152,6 +152,9 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := j.tellBefore(e); err != nil {
+		return err
+	}
 	b, err := j.standIn(ctx, j.log(e))
 	if err != nil {
 		return err
@@ -164,7 +167,7 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	result, err := j.do(ctx, e, b, kept)
 	err = errors.Join(err, b.close())
 	if err == nil {
-		err = j.draw(e, kept, result)
+		err = errors.Join(j.draw(e, kept, result), j.tellNext(e, result))
 	}
 	return ended(e, result, errors.Join(err, kept.Close()))
 }

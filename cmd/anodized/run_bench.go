@@ -120,6 +120,9 @@ func (j *job) setup() (virtual.Setup, error) {
 	if area.Fixture > 0 {
 		setup.Parts = append(setup.Parts, virtual.Part{Area: area.Fixture, Count: 1, Formed: formed})
 	}
+	for _, coloured := range j.frozen.Rack.Coloured {
+		setup.Parts = append(setup.Parts, virtual.Part{Area: coloured.Area, Count: 1, Formed: coloured.FormedTo})
+	}
 	parameters := plant.Default()
 	parameters.Film = j.filmOf()
 	parameters.Cell.BathOhms = bathShare * float64(j.frozen.Bath.Series) * seriesArea / float64(area.Total)

@@ -108,7 +108,7 @@ func (d *draft) fill(target target) error {
 			I0: d.law.I0, B: d.law.B, KF: d.law.KF, Efficiency: d.law.Efficiency,
 			NativeFilm: d.film, Series: d.series,
 		},
-		Simulated: d.Simulated, Warnings: append([]Warning{}, target.warnings...), // never null
+		Simulated: d.Simulated, Job: d.Job, Warnings: append([]Warning{}, target.warnings...), // never null
 	}
 	return d.forecast(target)
 }

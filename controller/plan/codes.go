@@ -38,6 +38,9 @@ const (
 	MixedFinishes         = "mixed-finishes"
 	Simulated             = "simulated"
 	AttendedOnly          = "attended-only"
+	JobStage              = "job-stage"
+	RisingOrder           = "rising-order"
+	ColouredGrows         = "coloured-grows-on"
 )
 
 func warn(code, format string, args ...any) Warning {

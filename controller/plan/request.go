@@ -24,6 +24,7 @@ type Request struct {
 	History     History  // of the rack, from the journal; the zero value where there is none
 	Simulated   bool     // for the virtual bench
 	Because     []string // why attended runs only, where it is not the reason below
+	Job         *Job     // where this is one run of several: see Runs
 	Attended    bool     // the bench has neither a contactor nor a supply that goes off by itself without its host
 }
 
@@ -40,6 +41,9 @@ type SupplyLimits struct {
 // check refuses what no plan can be made from. Loaders refuse the same earlier and
 // say where it stands; a request may also come from elsewhere.
 func (r Request) check() error {
+	if len(r.Profile.Stages) > 0 || r.Profile.Sweep != nil {
+		return fmt.Errorf("plan %q: the profile has stages, each a run of its own: plan one of them", r.Profile.Name)
+	}
 	if r.Surface == nil {
 		return fmt.Errorf("plan %q: no optical constants of the metal %q were given", r.Profile.Name, r.Metal.ID)
 	}

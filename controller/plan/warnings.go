@@ -19,7 +19,7 @@ func (d *draft) warnings() []Warning {
 	var found []Warning
 	for _, look := range []func() []Warning{
 		d.warnOfSupply, d.warnOfPace, d.warnOfEnd, d.warnOfVolts,
-		d.warnOfCalibration, d.warnOfColour, d.warnOfRack, d.warnOfBench,
+		d.warnOfJob, d.warnOfCalibration, d.warnOfColour, d.warnOfRack, d.warnOfBench,
 	} {
 		found = append(found, look()...)
 	}

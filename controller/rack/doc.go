@@ -10,6 +10,9 @@
 // the area was found (see the constants), and is shown so that nobody takes a
 // weighed part for a measured one.
 //
+// A mask covers a share, an area or named surfaces of a part; what is left bare is what
+// counts. Surface that an earlier stage coloured is told beside the total, never in it.
+//
 // A part is counted as often as it hangs. Fixture (hooks and wires) draws current
 // as the parts do while its metal is fresh or stripped; an old hook draws none
 // below the volts it was formed to.

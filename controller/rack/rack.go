@@ -18,18 +18,22 @@ type Result struct {
 	Uncertainty unit.SquareCentimetres `json:"uncertainty_cm2"`
 	Largest     unit.SquareCentimetres `json:"largest_part_cm2"`
 	Smallest    unit.SquareCentimetres `json:"smallest_part_cm2"`
+	Masked      unit.SquareCentimetres `json:"masked_cm2"`             // of all parts, in no total
+	Coloured    unit.SquareCentimetres `json:"coloured_cm2,omitempty"` // by earlier stages, in no total: it draws nothing
 }
 
 // PartArea is the wetted area of a number of like parts.
 type PartArea struct {
 	Name        string                 `json:"name"`
 	Count       int                    `json:"count"`
-	Each        unit.SquareCentimetres `json:"each_cm2"`
+	Each        unit.SquareCentimetres `json:"each_cm2"` // exposed to the bath
 	Method      Method                 `json:"method"`
 	Uncertainty unit.SquareCentimetres `json:"each_uncertainty_cm2"`
 	Surfaces    []Surface              `json:"surfaces,omitempty"` // what each kind of surface gives, before wetted fraction and roughness
 	Wetted      float64                `json:"wetted_fraction"`
 	Roughness   float64                `json:"roughness_factor"`
+	Masked      unit.SquareCentimetres `json:"masked_each_cm2,omitempty"` // likewise before both
+	Masks       []MaskArea             `json:"masks,omitempty"`
 }
 
 // Surface is the contribution of one kind of surface of a part. A hole may take
@@ -62,6 +66,9 @@ func Area(r profiles.Rack, density float64) (Result, error) {
 	}
 	result.Fixture = fixture
 	result.Total += fixture
+	for _, coloured := range r.Coloured {
+		result.Coloured += coloured.Area
+	}
 	result.Uncertainty = unit.SquareCentimetres(math.Sqrt(spread + square(fixtureUncertainty*float64(fixture))))
 	return result, nil
 }
@@ -73,6 +80,7 @@ func (r *Result) add(area PartArea) {
 	r.Largest = max(r.Largest, area.Each)
 	r.Parts = append(r.Parts, area)
 	r.Count += area.Count
+	r.Masked += unit.SquareCentimetres(float64(area.Count) * float64(area.Masked) * area.Wetted * area.Roughness)
 	r.Total += unit.SquareCentimetres(area.Count) * area.Each
 }
 
@@ -90,8 +98,14 @@ func partArea(part profiles.Part, density float64) (PartArea, error) {
 		return PartArea{}, fmt.Errorf("%s: the surface comes to %.4g cm²: check the dimensions and the holes", method, whole)
 	}
 	area.Method, area.Surfaces = method, surfaces
-	area.Each = unit.SquareCentimetres(whole * area.Wetted * area.Roughness)
-	area.Uncertainty = unit.SquareCentimetres(float64(area.Each) * relative(method, area.Roughness))
+	masks, under, err := masked(part.Masks, surfaces)
+	if err != nil {
+		return PartArea{}, err
+	}
+	reached := area.Wetted * area.Roughness
+	area.Masks, area.Masked = masks, unit.SquareCentimetres(under)
+	area.Each = unit.SquareCentimetres((whole - under) * reached)
+	area.Uncertainty = unit.SquareCentimetres(float64(area.Each)*relative(method, area.Roughness) + maskUncertainty*under*reached)
 	return area, nil
 }
 
