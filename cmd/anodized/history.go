@@ -9,30 +9,42 @@ import (
 )
 
 // withHistory plans with what the good loads of the same rack behaved like, where the
-// journal has enough of them: only they tell a part that hangs without contact.
+// journal has enough of them: only they tell a part that hangs without contact. Its
+// errors carry their exit status.
 func withHistory(path string, request plan.Request) (plan.Plan, error) {
 	request.History = plan.History{}
-	made, err := plan.Build(request)
+	made, err := buildPlan(request)
 	if err != nil || made.Parts < 2 {
 		return made, err
 	}
 	if request.History, err = historyOf(path, made); err != nil {
-		return plan.Plan{}, fmt.Errorf("look for earlier loads of this rack: %w", err)
+		return plan.Plan{}, cannot(fmt.Errorf("look for earlier loads of this rack: %w", err))
 	}
 	if request.History.Loads == 0 {
 		return made, nil
 	}
-	return plan.Build(request)
+	return buildPlan(request)
+}
+
+func buildPlan(request plan.Request) (plan.Plan, error) {
+	made, err := plan.Build(request)
+	switch {
+	case errors.Is(err, plan.ErrNotReachable):
+		return made, notRight(err)
+	case err != nil:
+		return made, badInput(err)
+	}
+	return made, nil
 }
 
 // placeOfHistory is the journal that a plan reads; none where nothing says where it is:
 // such a plan says that the contact of each part is not proven.
-func placeOfHistory(e env, flag string) string {
+func placeOfHistory(e env, flag string) (string, error) {
 	path, err := journalPath(e, flag)
-	if err != nil {
-		return ""
+	if errors.Is(err, errNoPlace) {
+		return "", nil
 	}
-	return path
+	return path, err
 }
 
 // historyOf is none where there is no journal, or a damaged one, which the start of a

@@ -42,7 +42,7 @@ func restoreJournal(ctx context.Context, e env, f runsFlags, backup string, forc
 		return badInput(fmt.Errorf("%w: --force sets it aside under a new name, or name another with --journal", err))
 	case errors.Is(err, journal.ErrInUse):
 		return cannot(err)
-	case errors.Is(err, journal.ErrNoJournal), errors.Is(err, journal.ErrForeign), errors.Is(err, journal.ErrNewerSchema):
+	case errors.Is(err, journal.ErrNoBackup), errors.Is(err, journal.ErrNoJournal), errors.Is(err, journal.ErrForeign), errors.Is(err, journal.ErrNewerSchema):
 		return badInput(err)
 	case err != nil:
 		return cannot(err)

@@ -1,12 +1,6 @@
 package main
 
-import (
-	"errors"
-
-	"github.com/spf13/cobra"
-
-	"anodized/controller/plan"
-)
+import "github.com/spf13/cobra"
 
 func init() { commands = append(commands, newPlanCommand) }
 
@@ -39,12 +33,13 @@ func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	made, err := withHistory(placeOfHistory(e, from.journal), request)
-	if errors.Is(err, plan.ErrNotReachable) {
-		return notRight(err)
-	}
+	path, err := placeOfHistory(e, from.journal)
 	if err != nil {
-		return badInput(err)
+		return err
+	}
+	made, err := withHistory(path, request)
+	if err != nil {
+		return err
 	}
 	if asJSON {
 		return printJSON(e.stdout, made)

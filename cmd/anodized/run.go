@@ -4,12 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"anodized/controller"
+	"anodized/controller/fault"
 	"anodized/controller/journal"
 	"anodized/controller/plan"
 	"anodized/controller/record"
@@ -21,6 +23,10 @@ func init() { commands = append(commands, newRunCommand) }
 
 // tickPeriod is the period of the control loop.
 const tickPeriod = 100 * time.Millisecond
+
+// leastSpeed is how many times real time a simulated clock runs at least: slower than
+// that, nobody sees whether it still runs.
+const leastSpeed = 0.1
 
 type runFlags struct {
 	planFlags
@@ -66,7 +72,7 @@ func (f *runFlags) registerAll(command *cobra.Command) {
 	flags.StringVar(&f.operator, "operator", "", "who runs the load, for the record")
 	flags.StringVar(&f.note, "note", "", "a note for the record")
 	flags.StringVar(&f.plot, "plot", "", "draw the load into FILE.svg or FILE.png when it has ended")
-	flags.Float64Var(&f.speed, "speed", 0, "embedded bench: so many times real time; 0 as fast as it goes")
+	flags.Float64Var(&f.speed, "speed", 0, "embedded bench: so many times real time, from 0.1; 0 as fast as it goes")
 	flags.Uint64Var(&f.seed, "seed", 1, "embedded bench: the same seed gives the same run")
 	flags.StringArrayVar(&f.faults, "fault", nil, "embedded bench: a fault at a moment, such as contact-lost@35V; may be repeated")
 	flags.BoolVar(&f.byEye, "by-eye", false, "a stop from this terminal is by eye, which is a good end")
@@ -122,8 +128,8 @@ func (j *job) checkEmbedded() error {
 
 func (j *job) checkFlags(e env) (err error) {
 	f := j.flags
-	if !(f.speed >= 0 && f.speed <= 1e6) {
-		return fmt.Errorf("--speed %v: from 0 (as fast as it goes) to 1000000", f.speed)
+	if f.speed != 0 && !(f.speed >= leastSpeed && f.speed <= 1e6) {
+		return fmt.Errorf("--speed %v: from %v to 1000000 times real time, or 0 for as fast as it goes", f.speed, leastSpeed)
 	}
 	if err := errors.Join(plainFlag("operator", f.operator), plainFlag("note", f.note)); err != nil {
 		return err
@@ -137,31 +143,25 @@ func (j *job) checkFlags(e env) (err error) {
 
 func (j *job) build() (err error) {
 	j.plan, err = withHistory(j.path, j.request)
-	if errors.Is(err, plan.ErrNotReachable) {
-		return notRight(err)
-	}
-	if err != nil {
-		return badInput(err)
-	}
-	return nil
+	return err
 }
 
 // runLoad does one load and says how it ended.
 func runLoad(ctx context.Context, e env, f runFlags) error {
 	j, err := prepare(e, f)
 	if err != nil {
-		return err
+		return j.neverBegan(e, err)
 	}
 	if err := j.tellBefore(e); err != nil {
 		return err
 	}
 	b, err := j.standIn(ctx, j.log(e))
 	if err != nil {
-		return err
+		return j.neverBegan(e, err)
 	}
 	kept, err := journal.Open(j.path, journal.Options{})
 	if err != nil {
-		return cannot(errors.Join(fmt.Errorf("open the journal: %w", err), b.close()))
+		return j.neverBegan(e, cannot(errors.Join(fmt.Errorf("open the journal: %w", err), b.close())))
 	}
 	j.tellStatus(e, kept.Status())
 	result, err := j.do(ctx, e, b, kept)
@@ -170,6 +170,20 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 		err = errors.Join(j.draw(e, kept, result), j.tellNext(e, result))
 	}
 	return ended(e, result, errors.Join(err, kept.Close()))
+}
+
+// neverBegan ends the JSON Lines of a load that was refused before its bench was open. Bad
+// input is no load, and prints nothing.
+func (j *job) neverBegan(e env, err error) error {
+	if !j.flags.json || exitStatus(io.Discard, err) == statusBadInput {
+		return err
+	}
+	refused := record.Result{Event: controller.KindResult, Outcome: record.Refused, Reasons: []string{err.Error()}, Output: "unknown",
+		Simulated: j.frozen.Bench == nil, Findings: []fault.Finding{}}
+	if j.plan.ID != "" {
+		refused.TargetVolts, refused.DeclaredArea = record.Known(j.plan.TargetVolts), record.Known(j.plan.Area)
+	}
+	return errors.Join(err, printJSON(e.stdout, refused))
 }
 
 // ended is the exit status of a load after which something may have gone wrong

@@ -162,7 +162,10 @@ func TestJournalInUseIsRefused(t *testing.T) {
 	var out, messages bytes.Buffer
 	e := env{stdin: strings.NewReader(""), stdout: &out, stderr: &messages, getenv: os.Getenv}
 	assert.Equal(t, statusCannot, run(t.Context(), e, []string{"run", "--json", "--journal", path}))
-	assert.Empty(t, out.String())
+	var result record.Result
+	require.NoError(t, json.Unmarshal(out.Bytes(), &result), "one line, the result")
+	assert.Equal(t, record.Refused, result.Outcome)
+	assert.Contains(t, result.Reasons[0], "in use")
 	assert.Contains(t, messages.String(), "in use")
 }
 

@@ -84,8 +84,8 @@ func (f serveFlags) check() error {
 	if err := web.CheckListen(f.listen, len(f.persons) > 0); err != nil {
 		return err
 	}
-	if f.speed < 0.1 || f.speed > 1000 {
-		return fmt.Errorf("--speed %v: from 0.1 to 1000 times real time", f.speed)
+	if !(f.speed >= leastSpeed && f.speed <= 1000) {
+		return fmt.Errorf("--speed %v: from %v to 1000 times real time", f.speed, leastSpeed)
 	}
 	return nil
 }

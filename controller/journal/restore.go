@@ -12,6 +12,9 @@ import (
 // ErrUnsound is the error of a backup that is not what it was closed with.
 var ErrUnsound = errors.New("the backup is not sound")
 
+// ErrNoBackup is the error of a file that is no copy of a journal at all.
+var ErrNoBackup = errors.New("it is no backup of a journal: name the file that journal backup wrote")
+
 // Restored is what a restore did.
 type Restored struct {
 	Runs  int    `json:"runs"`                // that the journal has now
@@ -40,8 +43,8 @@ func Restore(ctx context.Context, path, backup string, replace bool) (Restored, 
 }
 
 func verifyBackup(ctx context.Context, backup string) (Verification, error) {
-	if same, err := os.Stat(backup); err == nil && same.IsDir() {
-		return Verification{}, fmt.Errorf("restoring %s: it is a folder: name the file that journal backup wrote", backup)
+	if database, err := isDatabase(backup); err != nil || !database {
+		return Verification{}, errors.Join(err, fmt.Errorf("restoring %s: %w", backup, ErrNoBackup))
 	}
 	reader, err := OpenReadOnly(backup)
 	if err != nil {
@@ -55,6 +58,28 @@ func verifyBackup(ctx context.Context, backup string) (Verification, error) {
 		return found, fmt.Errorf("restoring %s: %w: %s; the journal was left as it is", backup, ErrUnsound, found.Problems[0].Message)
 	}
 	return found, nil
+}
+
+// header begins every database file (SQLite, Database File Format, 1.3.1).
+const header = "SQLite format 3\x00"
+
+// isDatabase tells whether a file begins as a database does. What is not there or empty
+// is left to be told as that.
+func isDatabase(path string) (is bool, err error) {
+	info, err := os.Stat(path)
+	if err != nil || info.IsDir() || info.Size() == 0 {
+		return err != nil || !info.IsDir(), nil
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return false, err
+	}
+	start := make([]byte, len(header))
+	n, err := io.ReadFull(file, start)
+	if errors.Is(err, io.ErrUnexpectedEOF) {
+		err = nil
+	}
+	return string(start[:n]) == header, errors.Join(err, file.Close())
 }
 
 func restore(path, backup string, replace bool) (Restored, error) {
