@@ -171,3 +171,24 @@ func described(t *testing.T, schemas map[string]any, name string, value any) {
 		}
 	}
 }
+
+// What is there, and asked for in another way than it may be, is not missing (RFC 9110, 15.5.6).
+func TestAnotherMethodIsToldWhichMayBe(t *testing.T) {
+	s := newStand(t)
+	for path, allow := range map[string]string{
+		"/api/status": "GET, HEAD", "/api/runs": "GET, HEAD, POST", "/api/runs/1/curve.csv": "GET, HEAD", "/api/plan": "POST",
+		"/api/stop": "POST", "/api/answer": "POST", "/": "GET, HEAD", "/metrics": "GET, HEAD", "/page/now.js": "GET, HEAD",
+	} {
+		for _, method := range []string{http.MethodGet, http.MethodPost, http.MethodPut, http.MethodDelete, http.MethodPatch} {
+			if strings.Contains(allow, method) {
+				continue
+			}
+			answer := s.raw(method, path, "")
+			assert.Equal(t, http.StatusMethodNotAllowed, answer.Code, "%s %s", method, path)
+			assert.Equal(t, allow, answer.Header().Get("Allow"), "%s %s", method, path)
+		}
+	}
+	assert.Empty(t, s.bench.heard())
+	assert.Equal(t, http.StatusOK, s.raw(http.MethodHead, "/api/status", "").Code)
+	assert.Equal(t, http.StatusNotFound, s.raw(http.MethodDelete, "/api/nothing", "").Code)
+}

@@ -98,6 +98,9 @@ func (s *Server) Handler() http.Handler { return s.handler }
 // wire puts the guards before the routes.
 func (s *Server) wire(routes []route) (http.Handler, error) {
 	mux := http.NewServeMux()
+	for path, methods := range allowed(routes) {
+		mux.HandleFunc(path, otherMethod(methods))
+	}
 	for _, r := range routes {
 		if r.operates {
 			r.handler = s.operate(r.handler)
