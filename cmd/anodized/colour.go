@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -21,11 +20,18 @@ func newColourCommand(e env) *cobra.Command {
 		Long: "The colour of a film on a metal from volts or from its thickness, the volts of a wanted\n" +
 			"colour, or a chart. Each colour comes with its tolerance in volts, and with the\n" +
 			"provenance of the calibration behind it. A wanted colour counts as reachable where the\n" +
-			"nearest film is within CIEDE2000 2; orders that look alike are all listed.",
+			"nearest film is within CIEDE2000 2. Each film that comes near is told with what looks\n" +
+			"like it in other orders, what becomes of it when it is tilted and under other lamps, and\n" +
+			"where near it the volts matter least; and where none comes near, why.\n\n" +
+			"A wanted colour is a reading (CIELAB), a screen's colour or a name. A patch of a\n" +
+			"photograph is not a measurement: camera, lamp and screen each change it, by more than\n" +
+			"one order differs from the next. Read a part with an instrument.",
 		Example: `  anodized colour --volts "70 V"
   anodized colour --thickness "139 nm" --illuminant D50
   anodized colour --wanted "50, 59, -48" --json
   anodized colour --wanted "#3178b7" --metal niobium
+  anodized colour --wanted purple
+  anodized colour --chart "0 V..110 V" --step "0.5 V" --calibration ladder.yaml --sheet chart.pdf
   anodized colour --chart "0 V..110 V" --step "5 V" --end "0.15 mA/cm2" --plot chart.svg`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error { return runColour(e, f) },
@@ -40,13 +46,8 @@ const (
 	mostColourThickness unit.Nanometres = 1000
 )
 
-// A wanted colour is looked for over these volts, and counts as reachable up to
-// this difference.
-const (
-	lastWantedVolts = unit.Volts(120)
-	reachableDE00   = 2.0
-	mostCandidates  = 5
-)
+// lastWantedVolts is how far a wanted colour is looked for.
+const lastWantedVolts = unit.Volts(120)
 
 func runColour(e env, f *colourFlags) error {
 	if err := f.check(); err != nil {
@@ -72,10 +73,11 @@ func (b *colourBasis) one(e env, f *colourFlags, volts unit.Volts) error {
 	if err := b.plot(f.plot, []colour.View{view}); err != nil {
 		return err
 	}
+	answer := b.answer(view, f.spectrum)
 	if f.json {
-		return printJSON(e.stdout, b.answer(view))
+		return printJSON(e.stdout, answer)
 	}
-	return b.printOne(e, view)
+	return b.printOne(e, view, answer.Spectrum)
 }
 
 func (b *colourBasis) chart(e env, f *colourFlags) error {
@@ -94,35 +96,13 @@ func (b *colourBasis) chart(e env, f *colourFlags) error {
 	if err := b.plot(f.plot, views); err != nil {
 		return err
 	}
-	if f.json {
-		return printJSON(e.stdout, b.chartAnswer(views))
-	}
-	return b.printChart(e, views)
-}
-
-func (b *colourBasis) want(e env, f *colourFlags) error {
-	want, hex, err := b.parseWanted(f.wanted)
-	if err != nil {
-		return badInput(err)
-	}
-	chart, err := b.surface.Chart(b.scale, 0, lastWantedVolts, 0.1)
-	if err != nil {
-		return badInput(err)
-	}
-	found := chart.Best(want, mostCandidates)
-	if err := b.plot(f.plot, b.byVolts(found)); err != nil {
+	if err := b.sheet(f.sheet, views); err != nil {
 		return err
 	}
 	if f.json {
-		err = printJSON(e.stdout, b.wantedAnswer(want, hex, found))
-	} else {
-		err = b.printWanted(e, want, found)
+		return printJSON(e.stdout, b.chartAnswer(views, f.spectrum))
 	}
-	if err == nil && found[0].DE00 > reachableDE00 {
-		err = notRight(fmt.Errorf("the wanted colour is not reachable: the nearest, at %.1f V, is CIEDE2000 %.1f away, and at most %g counts",
-			float64(found[0].Volts), found[0].DE00, reachableDE00))
-	}
-	return err
+	return b.printChart(e, views)
 }
 
 // colourBasis is what a colour is worked out from.
@@ -133,7 +113,7 @@ type colourBasis struct {
 	film        profiles.Table
 	substrate   profiles.Table
 	light       profiles.Light
-	angle       float64
+	looked      colour.Options
 	surface     *colour.Surface
 	scale       colour.Scale
 }

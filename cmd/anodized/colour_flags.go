@@ -16,12 +16,13 @@ import (
 
 type colourFlags struct {
 	metal, calibration, film, substrate string
-	wanted, chart, illuminant, plot     string
+	wanted, chart, illuminant           string
+	plot, sheet                         string
 	volts, step                         unit.Flag[unit.Volts]
 	thickness                           unit.Flag[unit.Nanometres]
 	end                                 unit.Flag[unit.CurrentDensity]
 	angle                               float64
-	json                                bool
+	spectrum, json                      bool
 }
 
 func newColourFlags() *colourFlags {
@@ -29,20 +30,35 @@ func newColourFlags() *colourFlags {
 }
 
 func (f *colourFlags) register(flags *pflag.FlagSet) {
-	flags.StringVar(&f.metal, "metal", "", "metal: an embedded one by its id, a file, or - (default "+profiles.DefaultMetal+", or that of --calibration)")
+	f.registerBasis(flags)
 	flags.Var(&f.volts, "volts", "the colour at some volts")
 	flags.Var(&f.thickness, "thickness", "the colour of a film")
-	flags.StringVar(&f.wanted, "wanted", "", `the volts of a colour: CIELAB "L,a,b" under the illuminant, or "#rrggbb"`)
+	flags.StringVar(&f.wanted, "wanted", "", `the volts of a colour: CIELAB "L,a,b" under the illuminant, "#rrggbb", or a name; not a patch of a photograph, which is no measurement`)
 	flags.StringVar(&f.chart, "chart", "", `the colours over a range: "0 V..110 V"`)
 	flags.Var(&f.step, "step", "step of --chart")
 	flags.StringVar(&f.illuminant, "illuminant", "D65", "illuminant: "+strings.Join(profiles.IlluminantIDs(), ", "))
 	flags.Float64Var(&f.angle, "angle", 0, "degrees from square to the surface, 0 to below 90")
+	flags.StringVar(&f.plot, "plot", "", "draw the colours into FILE.svg or FILE.png")
+	flags.StringVar(&f.sheet, "sheet", "", "draw the --chart as one A4 page for the wall, into FILE.svg, FILE.png or FILE.pdf")
+	flags.BoolVar(&f.spectrum, "spectrum", false, "with the reflectance at each wavelength; of a --chart with --json only")
+	flags.BoolVar(&f.json, "json", false, "print one JSON object")
+}
+
+// registerBasis registers what films and volts are reckoned by.
+func (f *colourFlags) registerBasis(flags *pflag.FlagSet) {
+	flags.StringVar(&f.metal, "metal", "", "metal: an embedded one by its id, a file, or - (default "+profiles.DefaultMetal+", or that of --calibration)")
 	flags.StringVar(&f.film, "film", "", "optical table of the film, if not the calibration's")
 	flags.StringVar(&f.substrate, "substrate", "", "optical table of the metal, if not the calibration's")
 	flags.StringVar(&f.calibration, "calibration", "", "calibration: an embedded one by its id, a file, or - (default the metal's book one)")
 	flags.Var(&f.end, "end", "current density at the end of the hold, if not the calibration's")
-	flags.StringVar(&f.plot, "plot", "", "draw the colours into FILE.svg or FILE.png")
-	flags.BoolVar(&f.json, "json", false, "print one JSON object")
+}
+
+// checkEnd refuses an end that no hold has.
+func (f *colourFlags) checkEnd() error {
+	if f.end.Given && f.end.Value <= 0 {
+		return fmt.Errorf("--end is %s, it must be above 0 mA/cm2", unit.Format(f.end.Value))
+	}
+	return nil
 }
 
 // check looks at the flags alone.
@@ -62,22 +78,43 @@ func (f *colourFlags) check() error {
 		return fmt.Errorf("--volts is %s, it is from 0 V to %s", unit.Format(f.volts.Value), unit.Format(mostColourVolts))
 	case f.thickness.Value < 0 || f.thickness.Value > mostColourThickness:
 		return fmt.Errorf("--thickness is %s, it is from 0 nm to %s", unit.Format(f.thickness.Value), unit.Format(mostColourThickness))
-	case f.end.Given && f.end.Value <= 0:
-		return fmt.Errorf("--end is %s, it must be above 0 mA/cm2", unit.Format(f.end.Value))
+	case f.checkEnd() != nil:
+		return f.checkEnd()
 	case f.metal == "-" && f.calibration == "-":
 		return errors.New("--metal and --calibration are both -: standard input holds one file")
-	case f.plot != "":
-		_, err := report.FormatOf(f.plot)
-		return err
 	}
-	return nil
+	return f.checkOutputs()
+}
+
+// checkOutputs looks at what is to be written.
+func (f *colourFlags) checkOutputs() (err error) {
+	switch {
+	case f.sheet != "" && f.chart == "":
+		return errors.New("--sheet is of a --chart, and none is asked for")
+	case f.spectrum && (f.wanted != "" || f.chart != "" && !f.json):
+		return errors.New("--spectrum goes with --volts, --thickness, or --chart with --json")
+	}
+	if f.plot != "" {
+		_, err = report.FormatOf(f.plot)
+	}
+	if f.sheet != "" && err == nil {
+		_, err = report.SheetFormatOf(f.sheet)
+	}
+	return err
 }
 
 // open opens everything that the flags name.
 func (f *colourFlags) open(e env) (*colourBasis, error) {
 	var b colourBasis
+	if err := b.openCalibrated(f, e); err != nil {
+		return nil, err
+	}
+	return &b, b.openTables(f)
+}
+
+// openTables opens what a calibration is looked at with.
+func (b *colourBasis) openTables(f *colourFlags) error {
 	for _, step := range []func() error{
-		func() error { return b.openCalibrated(f, e) },
 		func() (err error) { b.film, err = profiles.OpticalConstants(or(f.film, b.calibration.Film)); return },
 		func() (err error) {
 			b.substrate, err = profiles.OpticalConstants(or(f.substrate, b.calibration.Substrate))
@@ -87,15 +124,21 @@ func (f *colourFlags) open(e env) (*colourBasis, error) {
 		func() error { return b.look(f.angle) },
 	} {
 		if err := step(); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	b.end = b.calibration.EndCurrentDensity
+	end := b.calibration.EndCurrentDensity
 	if f.end.Given {
-		b.end = f.end.Value
+		end = f.end.Value
 	}
-	b.scale = colour.ScaleFor(b.calibration, film.OfBath(b.metal.Growth, b.calibration), b.end)
-	return &b, nil
+	b.reckonFor(end)
+	return nil
+}
+
+// reckonFor converts the volts to an end of the hold.
+func (b *colourBasis) reckonFor(end unit.CurrentDensity) {
+	b.end = end
+	b.scale = colour.ScaleFor(b.calibration, film.OfBath(b.metal.Growth, b.calibration), end)
 }
 
 // openCalibrated opens metal and calibration, each of which may name the other.
@@ -129,13 +172,11 @@ func (b *colourBasis) look(angle float64) error {
 	if err != nil {
 		return err
 	}
-	b.angle = angle
-	index := 1.0 // a calibration's scale is that of its own table
-	if b.film.ID == b.calibration.Film {
-		index = b.calibration.Index()
+	b.looked = colour.Options{AngleDegrees: angle, Daylight: &daylight}
+	if b.film.ID == b.calibration.Film { // a calibration's scale of the index is that of its own table
+		b.looked.IndexScale = b.calibration.Index()
 	}
-	b.surface, err = colour.NewSurface(b.film, b.substrate, profiles.Observer(), b.light,
-		colour.Options{AngleDegrees: angle, Daylight: &daylight, IndexScale: index})
+	b.surface, err = colour.NewSurface(b.film, b.substrate, profiles.Observer(), b.light, b.looked)
 	return err
 }
 
@@ -157,9 +198,9 @@ func parseRange(text string) (from, to unit.Volts, err error) {
 	return from, to, nil
 }
 
-// parseWanted reads a wanted colour; hex is "" where it is given in CIELAB.
+// parseWanted reads a wanted colour as CIELAB or as a screen's; hex is "" where it is
+// CIELAB.
 func (b *colourBasis) parseWanted(text string) (want colour.Lab, hex string, err error) {
-	text = strings.TrimSpace(text)
 	if strings.HasPrefix(text, "#") {
 		screen, err := colour.ParseHex(text)
 		if err != nil {
@@ -167,19 +208,28 @@ func (b *colourBasis) parseWanted(text string) (want colour.Lab, hex string, err
 		}
 		return b.surface.FromScreen(screen), screen.Hex(), nil
 	}
-	parts := strings.Split(text, ",")
-	var v [3]float64
-	for i := range parts {
-		if len(parts) != len(v) {
-			break
-		}
-		if v[i], err = unit.ParseNumber(strings.TrimSpace(parts[i])); err != nil {
-			return want, "", fmt.Errorf("--wanted is %q: %w", text, err)
-		}
-	}
-	want = colour.Lab{L: v[0], A: v[1], B: v[2]}
-	if len(parts) != len(v) || want.L < 0 || want.L > 100 || max(-want.A, want.A, -want.B, want.B) > 150 {
-		return want, "", fmt.Errorf(`--wanted is %q: write CIELAB as "L,a,b", L from 0 to 100, a and b from -150 to 150, or a screen's colour as "#rrggbb"`, text)
+	if want, err = labOf(text); err != nil {
+		return want, "", fmt.Errorf(`--wanted is %q: %w: write CIELAB as "L,a,b", L from 0 to 100, a and b from -150 to 150, or a screen's colour as "#rrggbb"`, text, err)
 	}
 	return want, "", nil
+}
+
+// labOf reads "L,a,b".
+func labOf(text string) (colour.Lab, error) {
+	parts := strings.Split(text, ",")
+	var v [3]float64
+	if len(parts) != len(v) {
+		return colour.Lab{}, fmt.Errorf("%d numbers", len(parts))
+	}
+	for i := range parts {
+		var err error
+		if v[i], err = unit.ParseNumber(strings.TrimSpace(parts[i])); err != nil {
+			return colour.Lab{}, err
+		}
+	}
+	lab := colour.Lab{L: v[0], A: v[1], B: v[2]}
+	if !(lab.L >= 0 && lab.L <= 100 && max(-lab.A, lab.A, -lab.B, lab.B) <= 150) {
+		return colour.Lab{}, errors.New("out of range")
+	}
+	return lab, nil
 }

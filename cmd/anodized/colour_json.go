@@ -46,6 +46,13 @@ type colourAnswer struct {
 	Order     int             `json:"order"`
 	PerVolt   float64         `json:"de00_per_volt"`
 	Tolerance toleranceAs     `json:"tolerance_volts"`
+	Spectrum  *spectrumAs     `json:"spectrum,omitempty"`
+}
+
+// spectrumAs is the share of light that comes back, unpolarised, by wavelength.
+type spectrumAs struct {
+	Wavelengths []unit.Nanometres `json:"wavelength_nm"`
+	Reflectance []float64         `json:"reflectance"`
 }
 
 type toleranceAs struct {
@@ -58,35 +65,11 @@ type chartAnswer struct {
 	Colours []colourAnswer `json:"colours"`
 }
 
-type wantedAnswer struct {
-	seenAs
-	Wanted     wantedAs      `json:"wanted"`
-	Reachable  bool          `json:"reachable"`
-	Candidates []candidateAs `json:"candidates"`
-}
-
-type wantedAs struct {
-	Lab [3]float64 `json:"Lab"`
-	Hex string     `json:"hex,omitempty"` // as it was given
-}
-
-type candidateAs struct {
-	Volts     unit.Volts      `json:"volts"`
-	Thickness unit.Nanometres `json:"thickness_nm"`
-	Order     int             `json:"order"`
-	DE00      float64         `json:"de00"`
-	Lab       [3]float64      `json:"Lab"`
-	Hex       string          `json:"hex"`
-	InGamut   bool            `json:"in_gamut"`
-	Name      string          `json:"name"`
-	Tolerance toleranceAs     `json:"tolerance_volts"`
-}
-
 func (b *colourBasis) seen() seenAs {
 	c := b.calibration
 	return seenAs{
 		Metal: b.metal.ID, Film: b.film.ID, Substrate: b.substrate.ID, Illuminant: b.light.ID,
-		Observer: observerName, Angle: b.angle, Indicative: b.metal.Indicative,
+		Observer: observerName, Angle: b.looked.AngleDegrees, Indicative: b.metal.Indicative,
 		Calibration: calibrationAs{c.ID, b.scale.NMPerVolt, b.scale.Offset, b.end, c.Book, c.Simulated, b.provenance()},
 	}
 }
@@ -105,7 +88,7 @@ func (b *colourBasis) provenance() string {
 	return text
 }
 
-func (b *colourBasis) answer(v colour.View) colourAnswer {
+func (b *colourBasis) answer(v colour.View, spectrum bool) colourAnswer {
 	a := colourAnswer{
 		seenAs: b.seen(), Thickness: v.Thickness, XYZ: v.XYZ.Array(), Lab: v.Lab.Array(), LCh: v.LCh.Array(),
 		Hex: v.Screen.Hex(), InGamut: v.Screen.InGamut, Name: v.Name, Order: v.Order, PerVolt: v.PerVolt,
@@ -114,28 +97,17 @@ func (b *colourBasis) answer(v colour.View) colourAnswer {
 	if v.Volts >= 0 {
 		a.Volts = &v.Volts
 	}
+	if spectrum {
+		a.Spectrum = &spectrumAs{}
+		a.Spectrum.Wavelengths, a.Spectrum.Reflectance = b.surface.Spectrum(v.Thickness)
+	}
 	return a
 }
 
-func (b *colourBasis) chartAnswer(views []colour.View) chartAnswer {
+func (b *colourBasis) chartAnswer(views []colour.View, spectrum bool) chartAnswer {
 	answer := chartAnswer{seenAs: b.seen(), Colours: make([]colourAnswer, len(views))}
 	for i, view := range views {
-		answer.Colours[i] = b.answer(view)
-	}
-	return answer
-}
-
-func (b *colourBasis) wantedAnswer(want colour.Lab, hex string, found []colour.Candidate) wantedAnswer {
-	answer := wantedAnswer{
-		seenAs: b.seen(), Wanted: wantedAs{want.Array(), hex},
-		Reachable: found[0].DE00 <= reachableDE00, Candidates: make([]candidateAs, len(found)),
-	}
-	for i, c := range found {
-		answer.Candidates[i] = candidateAs{
-			Volts: c.Volts, Thickness: c.Thickness, Order: c.Order, DE00: c.DE00, Lab: c.Lab.Array(),
-			Hex: c.Screen.Hex(), InGamut: c.Screen.InGamut, Name: c.Lab.LCh().Name(),
-			Tolerance: toleranceAs(b.surface.Tolerance(b.scale, c.Volts)),
-		}
+		answer.Colours[i] = b.answer(view, spectrum)
 	}
 	return answer
 }

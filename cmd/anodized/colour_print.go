@@ -28,7 +28,7 @@ func onScreen(e env, s colour.Screen) painted {
 // printSeen says what was looked at, and how.
 func (b *colourBasis) printSeen(t *table) {
 	t.row("%s: %s on %s", b.metal.Name, b.film.ID, b.substrate.ID)
-	t.row("%s, %s observer, %g degrees from square, specular", b.light.ID, observerName, b.angle)
+	t.row("%s, %s observer, %g degrees from square, specular", b.light.ID, observerName, b.looked.AngleDegrees)
 	if b.metal.Indicative {
 		t.row("INDICATIVE: the tables for this metal are a hint only")
 	}
@@ -48,7 +48,7 @@ func (b *colourBasis) printProvenance(t *table) {
 	t.row("  %s", b.provenance())
 }
 
-func (b *colourBasis) printOne(e env, v colour.View) error {
+func (b *colourBasis) printOne(e env, v colour.View, spectrum *spectrumAs) error {
 	t := newTable(e.stdout)
 	b.printSeen(t)
 	t.row("")
@@ -65,6 +65,13 @@ func (b *colourBasis) printOne(e env, v colour.View) error {
 	t.row("X Y Z\t%.3f  %.3f  %.3f", v.XYZ.X, v.XYZ.Y, v.XYZ.Z)
 	t.row("by the volt\tCIEDE2000 %.2f", v.PerVolt)
 	t.row("tolerance\t+- %.2f V for CIEDE2000 1, +- %.2f V for 2", float64(v.Tolerance.DE1), float64(v.Tolerance.DE2))
+	if spectrum != nil {
+		t.row("")
+		t.row("nm\treflectance")
+		for i, wavelength := range spectrum.Wavelengths {
+			t.row("%g\t%.4f", float64(wavelength), spectrum.Reflectance[i])
+		}
+	}
 	t.row("")
 	b.printProvenance(t)
 	return t.done()
@@ -81,25 +88,6 @@ func (b *colourBasis) printChart(e env, views []colour.View) error {
 	}
 	t.row("")
 	t.row("+- V is the tolerance for CIEDE2000 1")
-	b.printProvenance(t)
-	return t.done()
-}
-
-func (b *colourBasis) printWanted(e env, want colour.Lab, found []colour.Candidate) error {
-	t := newTable(e.stdout)
-	b.printSeen(t)
-	t.row("")
-	t.row("wanted\tL* a* b* %.2f  %.2f  %.2f\t%s%s", want.L, want.A, want.B, want.LCh().Name(), swatch(e, b.surface.OnScreen(want.XYZ(b.surface.White()))))
-	if found[0].DE00 > reachableDE00 {
-		t.row("not reachable, the nearest are:")
-	}
-	t.row("V\tnm\torder\tdE00\tL*\ta*\tb*\t+- V\tcolour\tscreen")
-	for _, c := range found {
-		t.row("%.2f\t%.1f\t%d\t%.2f\t%.1f\t%.1f\t%.1f\t%.2f\t%s\t%s", float64(c.Volts), float64(c.Thickness), c.Order, c.DE00,
-			c.Lab.L, c.Lab.A, c.Lab.B, float64(b.surface.Tolerance(b.scale, c.Volts).DE1), c.Lab.LCh().Name(), onScreen(e, c.Screen))
-	}
-	t.row("")
-	t.row("dE00 is the CIEDE2000 difference from the wanted colour, +- V the tolerance for CIEDE2000 1")
 	b.printProvenance(t)
 	return t.done()
 }
