@@ -27,6 +27,7 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	s.keepRecord(ctx, cmd)
 	s.watchRecord(cmd)
 	s.watchClock(cmd)
+	s.watchBath(cmd)
 	o.took = began()
 	o.lates.add(max(0, o.late))
 	o.longs.add(unit.Seconds(o.took.Seconds()))

@@ -1,8 +1,11 @@
 package controller
 
 import (
+	"fmt"
 	"math"
 
+	"anodized/controller/fault"
+	"anodized/controller/process"
 	"anodized/hal/unit"
 )
 
@@ -32,4 +35,18 @@ func (w *warmth) believes(c unit.Celsius, now unit.Seconds, energised bool) bool
 	}
 	w.kept, w.known, w.since = c, true, unit.Seconds(math.NaN())
 	return true
+}
+
+// unreadBath is how long a load may be under power before it is told that the bath was not
+// read in it.
+const unreadBath unit.Seconds = 60
+
+// watchBath tells of a thermometer that let the load begin and was not read in it: the rows
+// look like those of a bench without one, so that the watch cannot know.
+func (s *Station) watchBath(cmd process.Command) {
+	o := &s.owner
+	on := o.input.Now - cmd.T // when the load came under power
+	if bath := &o.input.Bath; cmd.On && o.load != nil && bath.Fitted && cmd.T > unreadBath && bath.At <= on+1e-6 {
+		s.mark(cmd, fault.BathTemperatureUnknown, fmt.Sprintf("the thermometer was not read in the %.0f s of this load", float64(cmd.T)))
+	}
 }

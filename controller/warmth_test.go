@@ -1,10 +1,15 @@
 package controller
 
 import (
+	"context"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
+	"anodized/controller/fault"
+	"anodized/controller/process"
 	"anodized/controller/record"
 	"anodized/hal/unit"
 	"anodized/hal/virtual"
@@ -38,4 +43,49 @@ func TestAStuckThermometerEndsNoLoad(t *testing.T) {
 			assert.False(t, row.Bath > 45 || row.Bath < 0, "%v", row.Bath)
 		}
 	}
+}
+
+// A thermometer that falls silent in the tick that switches on is told of after a minute, as
+// one that falls silent later is; a bench that has none has nothing to tell.
+func TestAThermometerThatIsNeverReadInALoadIsTold(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*Station, *virtual.Bench)
+		want   int
+	}{
+		"silent from the first tick": {func(s *Station, bench *virtual.Bench) {
+			s.pacer = before{s.pacer, func() {
+				if s.Snapshot().State == process.ContactCheck.String() && s.Snapshot().T == 0 {
+					require.NoError(t, bench.Inject(virtual.Fault{ID: "thermometer-silent"}))
+				}
+			}}
+		}, 1},
+		"none":     {func(s *Station, _ *virtual.Bench) { s.devices.Thermometer = nil }, 0},
+		"in order": {func(*Station, *virtual.Bench) {}, 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, bench, _ := hung(t, 3)
+			c.change(s, bench)
+			res := through(t, s, spacers())
+			assert.Equal(t, record.Complete, res.Outcome)
+			told := 0
+			for _, f := range res.Findings {
+				if f.Code == fault.BathTemperatureUnknown {
+					told++
+					assert.InDelta(t, 60, f.AtSeconds, 0.3)
+				}
+			}
+			assert.Equal(t, c.want, told)
+		})
+	}
+}
+
+// before does something before each tick.
+type before struct {
+	Pacer
+	do func()
+}
+
+func (b before) Next(ctx context.Context) (time.Time, error) {
+	b.do()
+	return b.Pacer.Next(ctx)
 }
