@@ -51,7 +51,7 @@ func TestCurrentLimitSetsThePaceAndNothingTrips(t *testing.T) {
 	for k.out.State == Ramping {
 		k.tick()
 		if k.now > 30 {
-			assert.Less(t, float64(k.out.Set), k.volts+0.6, "the setpoint waits for the bath")
+			assert.Less(t, float64(k.out.Set), k.volts*(1+gainShare)+0.6, "the setpoint waits for the bath")
 		}
 	}
 	assert.Equal(t, Complete, k.untilEnd(t).State)
@@ -131,4 +131,20 @@ func TestTwoStagesRunOneAfterTheOther(t *testing.T) {
 	k.until(t, Ramping)
 	assert.Equal(t, 1, k.out.Stage)
 	assert.Equal(t, Complete, k.untilEnd(t).State)
+}
+
+// TestAMeterThatReadsLowHoldsBackNoRamp: half a per cent is ordinary for a supply's own
+// meter (common practice, no source), and the ramp keeps its pace up to the highest volts.
+func TestAMeterThatReadsLowHoldsBackNoRamp(t *testing.T) {
+	p := load()
+	p.TargetVolts, p.CeilingVolts = 110, 111
+	p.Stages[0].TargetVolts, p.Stages[0].LongestRamp = 110, 240
+	for _, gain := range []float64{1, 0.995} {
+		k := newTank(p)
+		k.before = func(k *tank) { k.in.Reading.Volts *= unit.Volts(gain) }
+		k.start(t, Ramping)
+		began := k.now
+		k.until(t, Holding)
+		require.InDelta(t, 102, k.now-began, 4, "from 8 V to 110 V at 1 V/s, gain %v", gain)
+	}
 }

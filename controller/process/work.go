@@ -25,7 +25,9 @@ func (m *Machine) setLimit(limit unit.Amperes) {
 
 // stride moves the setpoint towards a goal. It follows the elapsed time, but never
 // makes up for a late tick, and waits within a small margin above the measured
-// volts, so that the bath sets the pace and no jump follows a dip.
+// volts, so that the bath sets the pace and no jump follows a dip. It does not follow them
+// down: what comes back comes to volts that the film has seen, and a supply that slews would
+// stand far above a setpoint that fell with one reading.
 func (m *Machine) stride(goal unit.Volts, rate unit.VoltsPerSecond) {
 	tick := m.cfg.Tick
 	if m.dt > 2*tick+1e-9 || m.now-m.reading.At > 2*tick+readingLag {
@@ -37,10 +39,15 @@ func (m *Machine) stride(goal unit.Volts, rate unit.VoltsPerSecond) {
 	next := min(goal, m.set+unit.Volts(float64(rate)*float64(m.dt)))
 	margin := math.Max(0.5, float64(rate)*float64(m.cfg.Settle+2*tick))
 	if m.elapsed() > m.cfg.Settle+2*tick {
-		next = min(next, max(0, m.reading.Volts)+unit.Volts(margin))
+		next = min(next, max(m.set, m.reading.Volts*(1+gainShare)+unit.Volts(margin)))
 	}
 	m.set = max(next, m.cfg.LeastVolts)
 }
+
+// gainShare is how far a supply may read below its own setpoint without holding it back: as
+// much as nobody is told of. A margin in volts alone lets a meter that reads half a per cent
+// low stop the ramp for ever, from 60 V on.
+const gainShare = 0.005
 
 // readingLag is how much older than its tick a reading may be: it is dated at the
 // middle of its exchange.
