@@ -64,7 +64,7 @@ var filmInjections = []Injection{
 	{ID: "oxide-already-present", Code: fault.OxideAlreadyPresent, Like: []fault.Code{fault.NoContact},
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "oxide-already-present", Size: d.between(6, 60)})
-		}},
+		}, region: func(r Report) bool { return r.fault().Size > 8 }}, // what is judged is 7 V, and a native film reads up to 6.4 V
 	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered},
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(7))
@@ -141,7 +141,19 @@ func roomToEnd(r Report, seconds float64) bool {
 }
 
 func dipSeen(r Report) bool {
-	return r.OnsetVolts > 15 && fineMeter(r) && !r.OnsetLimited && roomToEnd(r, 4)
+	return r.OnsetVolts > 15 && fineMeter(r) && !r.OnsetLimited && roomToEnd(r, 4) && dip(r, 0.3) > 0.03
+}
+
+// dip is the share of the current that is missing so many seconds after a part opened: the
+// series resistance lets the others draw its share at once, but for 1/(1 + R0 u I/V), and
+// the rest sinks with (V/u + R0 I)/r. A film that is worth u of 25 is assumed.
+func dip(r Report, seconds float64) float64 {
+	const u = 25
+	drop := seriesOf(&r.Case) * r.OnsetAmperes
+	film := max(r.OnsetVolts-drop, 1)
+	relax := (film/u + drop) / float64(r.Plan.Ramp)
+	atOnce := 1 / (1 + drop*u/film)
+	return (1 - (1-atOnce)*math.Exp(-seconds/relax)) / float64(r.Plan.Parts)
 }
 
 // joinSeen: the old film's volts are reached with a third of them to go.
