@@ -16,6 +16,7 @@ const (
 	KindBench       = "bench"
 	KindDaemon      = "daemon"
 	KindMaster      = "master"
+	KindLadder      = "ladder"
 	KindCurve       = "curve"    // CSV: t_s,volts,amperes
 	KindReadings    = "readings" // CSV: volts,L,a,b
 	KindCGATS       = "CGATS.17 readings"
@@ -39,6 +40,7 @@ func allSigns() []signs {
 		{KindBench, keysOf(benchFields(new(Bench)))},
 		{KindDaemon, keysOf(daemonFields(new(Daemon)))},
 		{KindMaster, keysOf(masterFields(r, new(Master)))},
+		{KindLadder, keysOf(ladderFields(r, new(Ladder)))},
 	}
 }
 
@@ -66,7 +68,7 @@ func Kind(file string, content []byte) (string, error) {
 }
 
 const kindsInWords = "a profile has target, ramp and end; a rack has parts; a metal has growth; a bath has solute; " +
-	"a calibration has nm per volt; a bench has supply and interlock; a daemon has listen and credentials; a master has Lab and limits; a curve begins with t_s,volts,amperes; readings begin with volts,L,a,b"
+	"a calibration has nm per volt; a bench has supply and interlock; a daemon has listen and credentials; a ladder has coupons; a master has Lab and limits; a curve begins with t_s,volts,amperes; readings begin with volts,L,a,b"
 
 // kindOfKeys takes the kind that knows most of the keys; a key that is nearly right
 // counts half.
@@ -135,6 +137,8 @@ func Check(file string, content []byte) (string, error) {
 		_, err = ReadBench(file, content)
 	case KindDaemon:
 		_, err = ReadDaemon(file, content)
+	case KindLadder:
+		_, err = ReadLadder(file, content)
 	case KindMaster:
 		_, err = ReadMaster(file, content)
 	case KindCurve:

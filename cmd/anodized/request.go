@@ -21,6 +21,7 @@ import (
 // share them.
 type planFlags struct {
 	profile, rack, metal, bath, calibration, bench string
+	ready                                          *profiles.Profile // instead of profile, where the command made one itself
 	stage                                          int
 }
 
@@ -55,7 +56,7 @@ func assemble(f planFlags, stdin io.Reader) (plan.Request, frozen, error) {
 		return plan.Request{}, kept, badInput(errors.New("--profile and --rack are both -: standard input holds one file"))
 	}
 	for _, open := range []func() error{
-		func() (err error) { kept.Profile, err = profiles.OpenProfile(f.profile, stdin); return },
+		func() (err error) { kept.Profile, err = f.openProfile(stdin); return },
 		func() (err error) { kept.Rack, err = openRack(f.rack, stdin); return },
 		func() (err error) { return kept.openBench(f.bench) },
 		func() (err error) { return kept.openMetal(f) },
@@ -68,6 +69,13 @@ func assemble(f planFlags, stdin io.Reader) (plan.Request, frozen, error) {
 	}
 	request, err := kept.request()
 	return request, kept, err
+}
+
+func (f planFlags) openProfile(stdin io.Reader) (profiles.Profile, error) {
+	if f.ready != nil {
+		return *f.ready, nil
+	}
+	return profiles.OpenProfile(f.profile, stdin)
 }
 
 func (k *frozen) openBench(path string) error {

@@ -37,6 +37,7 @@ type runFlags struct {
 	faults                        []string
 	byEye, json, verbose          bool
 	speedGiven, seedGiven         bool
+	each                          func(record.Result) // told how a load ended; nil tells nobody
 }
 
 func newRunCommand(e env) *cobra.Command {
@@ -261,6 +262,9 @@ func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (re
 	go func() { ended <- station.Run(stationContext) }()
 	result, err := j.attend(ctx, e, attended{station, events, b, shutDown})
 	shutDown()
+	if j.flags.each != nil {
+		j.flags.each(result)
+	}
 	return result, errors.Join(err, <-ended)
 }
 
