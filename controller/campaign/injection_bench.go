@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"anodized/controller/fault"
+	"anodized/controller/film"
 	"anodized/controller/process"
 	"anodized/hal/unit"
 	"anodized/hal/virtual"
@@ -21,7 +22,7 @@ var bathInjections = []Injection{
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.2, 0.6) * believed(c) / seriesOf(c)})
 	}, region: func(r Report) bool {
 		// what is judged is 0.45, and the estimate is up to a third too high where native film and constants are unknown
-		return dropSeen(r) && r.fault().Size*seriesOf(&r.Case) < 0.33*float64(r.Plan.Law.Series)
+		return dropSeen(r) && stepSeen(r) && r.fault().Size*seriesOf(&r.Case) < 0.33*float64(r.Plan.Law.Series)
 	}},
 	{ID: "bath-temperature-drift", Code: fault.BathTemperatureDrift, Like: []fault.Code{fault.BathTemperatureOutside},
 		prepare: func(d draw, c *Case) {
@@ -109,6 +110,18 @@ func endOf(c *Case) float64 {
 func dropSeen(r Report) bool {
 	seen := float64(r.Plan.Law.Series) * float64(r.Plan.Expected.RampCurrent)
 	return seen > 1 && float64(r.Plan.TargetVolts) > 30
+}
+
+// stepSeen: contact check and ramp draw currents whose difference is worth half a volt over
+// what is believed of leads and bath. At one and the same current a resistance is no other
+// thing than the film that was there before.
+func stepSeen(r Report) bool {
+	p := &r.Plan
+	law := film.New(p.Law.I0, p.Law.B, p.Law.KF, p.Law.Efficiency)
+	draws := func(ramp unit.VoltsPerSecond) float64 {
+		return float64(min(law.SteadyRamp(ramp).Density.At(p.Area), p.CurrentLimit))
+	}
+	return float64(p.Law.Series)*math.Abs(draws(p.Ramp)-draws(p.ContactCheck.Ramp)) > 0.5
 }
 
 // offsetSeen: it is above two steps of the reading.

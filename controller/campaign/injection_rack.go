@@ -113,6 +113,10 @@ func atCheck(t *virtual.Truth) bool { return t.HeldVolts >= 7.99 || t.Volts >= 7
 // since a current that hardly moves stays on one step for seconds.
 const holdSteps = 2.5
 
+// holdSigmas are the scatters of one reading that it must be worth: five are judged by, and
+// leads and bath soften the fall.
+const holdSigmas = 6
+
 // partSeen is the region that is answered for: one of eight parts or fewer, or of six at
 // the current limit, whose share stands out of the noise and of the steps of the reading;
 // a ramp that has been even for a dozen seconds, or a hold of ten.
@@ -124,7 +128,7 @@ func partSeen(r Report) bool {
 	if r.OnsetLimited {
 		most = 6
 	}
-	if r.OnsetHeld >= 0 && share < holdSteps*m.AmpereStep {
+	if r.OnsetHeld >= 0 && (share < holdSteps*m.AmpereStep || share < holdSigmas*sigma) {
 		return false
 	}
 	return r.Plan.Parts > 1 && r.Plan.Parts <= most && settled && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
