@@ -23,17 +23,18 @@ func newPlanCommand(e env) *cobra.Command {
 	}
 	f.register(command.Flags())
 	from.register(command.Flags())
-	command.Flags().StringVar(&from.journal, "journal", "", "journal that holds the run of --from, if not the usual one")
+	command.Flags().StringVar(&from.journal, "journal", "", "journal with the calibrations of the shop, and the run of --from, if not the usual one")
 	command.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	return command
 }
 
 func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
-	request, _, err := assembleOr(e, f, from)
+	path, err := placeOfHistory(e, from.journal)
 	if err != nil {
 		return err
 	}
-	path, err := placeOfHistory(e, from.journal)
+	f.shelf = shelf(path)
+	request, _, err := assembleOr(e, f, from)
 	if err != nil {
 		return err
 	}

@@ -19,7 +19,7 @@ func printPlan(w io.Writer, p plan.Plan) error {
 	t.row("profile\t%s", p.Profile)
 	t.row("rack\t%s\t%d parts, %.2f cm2 (%s)", p.Rack, p.Parts, float64(p.Area), squareFeet(p.Area))
 	t.row("metal, bath\t%s, %s\tbath at %s to %s, law for %s", p.Metal, p.Bath, shown(p.BathWindow.Least), shown(p.BathWindow.Most), shown(p.BathWindow.Law))
-	printCalibration(t, p.Calibration)
+	printCalibration(t, p.Calibration, p.Choice)
 	t.row("")
 	printJob(t, p.Job)
 	printNumbers(t, p)
@@ -42,7 +42,7 @@ func rounded(x float64) float64 {
 	return x // cannot be: what FormatFloat writes, ParseFloat reads
 }
 
-func printCalibration(t *table, c plan.Calibration) {
+func printCalibration(t *table, c plan.Calibration, choice *plan.Choice) {
 	t.row("calibration\t%s\t%g nm/V (sd %g) + %s, end at %s", c.ID, rounded(c.NMPerVolt), rounded(c.NMPerVoltSD), shown(c.Offset), shown(c.EndCurrentDensity))
 	origin := "measured"
 	switch {
@@ -52,6 +52,9 @@ func printCalibration(t *table, c plan.Calibration) {
 		origin = "book"
 	}
 	t.row("\t%s\t%s", origin, c.Provenance)
+	if choice != nil {
+		t.row("\tchosen\t%s", choice.Why)
+	}
 }
 
 func printNumbers(t *table, p plan.Plan) {
@@ -82,7 +85,7 @@ func printExpected(t *table, p plan.Plan) {
 	}
 	t.row("expected colour\t%s %s\tby calibration %s", e.Name, shown, p.Calibration.ID)
 	t.row("\tLab %.1f %.1f %.1f\tD65, 2 degree observer, square to the light", e.Lab[0], e.Lab[1], e.Lab[2])
-	t.row("film\t%.1f nm", float64(e.Thickness))
+	t.row("film\t%.1f nm, +-%.2g\tknown to +-%.2g V, dE00 %.2g (one standard deviation)", float64(e.Thickness), float64(e.ThicknessSD), float64(e.VoltsSD), e.DE00SD)
 	t.row("tolerance\t+-%.2f V for dE00 1\t+-%.2f V for dE00 2", e.Tolerance.DE1, e.Tolerance.DE2)
 	t.row("time\t%.0f s check, %.0f s ramp, %.0f s hold\t%s", float64(e.CheckSeconds), float64(e.RampSeconds-e.CheckSeconds), float64(e.HoldSeconds), e.Outcome)
 	t.row("ramp current\t%.3f A\t%.2f mA/cm2", float64(e.RampCurrent), float64(e.RampDensity))

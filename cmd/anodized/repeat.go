@@ -33,7 +33,7 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 	if from.run == "" {
 		return assemble(f, e.stdin)
 	}
-	if f != (planFlags{profile: profiles.DefaultProfile, rack: profiles.DefaultRack, bench: f.bench}) {
+	if f != (planFlags{profile: profiles.DefaultProfile, rack: profiles.DefaultRack, bench: f.bench, bathTemperature: f.bathTemperature, shelf: f.shelf}) {
 		return plan.Request{}, frozen{}, badInput(errors.New("--from repeats a run as it was: leave out --profile, --rack, --metal, --bath and --calibration, or leave out --from"))
 	}
 	recorded, err := recordedRun(e, from)
@@ -41,7 +41,8 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 		return plan.Request{}, frozen{}, err
 	}
 	in := recorded.Intent
-	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration}
+	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration,
+		Choice: ofRun(recorded.ID), Today: today(), Temperature: f.bathTemperature.Value}
 	if !from.newParts {
 		if err := continueOn(e, &kept.Rack, recorded); err != nil {
 			return plan.Request{}, kept, err
@@ -55,6 +56,11 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 		err = badInput(fmt.Errorf("run %s is SIMULATED: nothing simulated feeds a plan for a real bench; name the profile and the rack", recorded.ID))
 	}
 	return request, kept, err
+}
+
+// ofRun is how a run that is repeated comes by its calibration.
+func ofRun(id string) plan.Choice {
+	return plan.Choice{By: plan.ByRun, Why: fmt.Sprintf("of run %s, which is repeated", id)}
 }
 
 func recordedRun(e env, from repeatFlags) (record.Run, error) {

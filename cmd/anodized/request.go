@@ -23,6 +23,8 @@ type planFlags struct {
 	profile, rack, metal, bath, calibration, bench string
 	ready                                          *profiles.Profile // instead of profile, where the command made one itself
 	stage                                          int
+	bathTemperature                                unit.Flag[unit.Celsius]
+	shelf                                          shelf // calibrations of the shop
 }
 
 func (f *planFlags) register(flags *pflag.FlagSet) {
@@ -30,8 +32,9 @@ func (f *planFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "rack: an embedded one by its name, a file, or -")
 	flags.StringVar(&f.metal, "metal", "", "metal, if not the profile's")
 	flags.StringVar(&f.bath, "bath", "", "bath, if not the profile's")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration, if not the metal's book one")
+	flags.StringVar(&f.calibration, "calibration", "", "calibration: one that the journal keeps or an embedded one by its id, or a file; without it the one of the journal that fits best, or the metal's book one")
 	flags.IntVar(&f.stage, "stage", 0, "of a profile with stages: which run of the job; without it the first")
+	flags.Var(&f.bathTemperature, "bath-temperature", "the bath as it was read today: the film is reckoned for it where the calibration says its own")
 	flags.StringVar(&f.bench, "bench", "", "bench file: plan within the limits of its supply; without it the virtual bench")
 }
 
@@ -42,6 +45,9 @@ type frozen struct {
 	Metal       profiles.Metal
 	Bath        profiles.Bath
 	Calibration profiles.Calibration
+	Choice      plan.Choice          // how the calibration was come by
+	Today       string               // year-month-day
+	Temperature unit.Celsius         // of the bath, as a person read it; 0: nobody said
 	Bench       *profiles.Bench      // nil: the embedded virtual bench
 	Stage       int                  // of a profile with stages, from 1; 0: the first
 	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
@@ -109,27 +115,6 @@ func (k *frozen) openBath(f planFlags) (err error) {
 	return err
 }
 
-// openCalibration opens the calibration; what it names by a file it is told by id.
-func (k *frozen) openCalibration(f planFlags) (err error) {
-	if k.Calibration, err = profiles.OpenCalibration(or(f.calibration, k.Metal.Book), nil); err != nil {
-		return err
-	}
-	metal, err := profiles.OpenMetal(k.Calibration.Metal, nil)
-	if err != nil {
-		return fmt.Errorf("calibration %q names its metal: %w", k.Calibration.ID, err)
-	}
-	k.Calibration.Metal = metal.ID
-	if k.Calibration.Bath == "" {
-		return nil
-	}
-	bath, err := profiles.OpenBath(k.Calibration.Bath, nil)
-	if err != nil {
-		return fmt.Errorf("calibration %q names its bath: %w", k.Calibration.ID, err)
-	}
-	k.Calibration.Bath = bath.ID
-	return nil
-}
-
 func or(given, otherwise string) string {
 	if given != "" {
 		return given
@@ -144,6 +129,7 @@ func (k *frozen) request() (plan.Request, error) {
 	}
 	request := plan.Request{
 		Profile: k.Profile, Rack: k.Rack, Metal: k.Metal, Bath: k.Bath, Calibration: k.Calibration,
+		Choice: k.chosen(), Today: k.Today, Temperature: k.Temperature,
 		Surface: surface, Simulated: k.Bench == nil,
 	}
 	if k.Bench == nil {

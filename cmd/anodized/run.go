@@ -100,10 +100,11 @@ func prepare(e env, f runFlags) (job, error) {
 		return j, badInput(err)
 	}
 	var err error
-	if j.request, j.frozen, err = assembleOr(e, f.planFlags, repeatFlags{f.from.run, f.journal, f.from.newParts}); err != nil {
+	if j.path, err = journalPath(e, f.journal); err != nil {
 		return j, err
 	}
-	if j.path, err = journalPath(e, f.journal); err != nil {
+	f.shelf = shelf(j.path)
+	if j.request, j.frozen, err = assembleOr(e, f.planFlags, repeatFlags{f.from.run, f.journal, f.from.newParts}); err != nil {
 		return j, err
 	}
 	if err := j.checkEmbedded(); err != nil {

@@ -134,14 +134,17 @@ func (d *daemon) prepare() error {
 		return badInput(err)
 	}
 	var err error
+	if d.job.path, err = journalPath(d.env, d.flags.journal); err != nil {
+		return err
+	}
+	d.flags.planFlags.shelf = shelf(d.job.path)
 	if d.job.request, d.job.frozen, err = assemble(d.flags.planFlags, nil); err != nil {
 		return err
 	}
 	if err := d.job.checkEmbedded(); err != nil {
 		return badInput(err)
 	}
-	d.job.path, err = journalPath(d.env, d.flags.journal)
-	return err
+	return nil
 }
 
 // openBench opens the bench. The embedded one hangs its rack first.

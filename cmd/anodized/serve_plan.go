@@ -59,6 +59,7 @@ func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
 		return fmt.Errorf("run %s is SIMULATED: nothing simulated feeds a plan for a real bench", run.ID)
 	}
 	kept.Profile, kept.Rack, kept.Metal, kept.Bath, kept.Calibration = in.Profile, in.Rack, in.Metal, in.Bath, in.Calibration
+	kept.Choice, kept.Today = ofRun(run.ID), today()
 	if kept.Bench != nil && !wanted.NewParts { // the person of the embedded bench hangs new ones each time
 		kept.Rack.FormedTo = formedIn(kept.Rack, run)
 	}
@@ -76,7 +77,7 @@ func (d *daemon) open(kept *frozen, wanted web.PlanRequest) error {
 			return err
 		}
 	}
-	names := planFlags{metal: wanted.Metal, bath: wanted.Bath, calibration: wanted.Calibration}
+	names := planFlags{metal: wanted.Metal, bath: wanted.Bath, calibration: wanted.Calibration, shelf: shelf(d.job.path)}
 	for _, step := range []func(planFlags) error{kept.openMetal, kept.openBath, kept.openCalibration} {
 		if err := step(names); err != nil {
 			return err
@@ -131,8 +132,18 @@ func (d *daemon) embeddedOnly(k *frozen, wanted web.PlanRequest) error {
 	return errors.Join(
 		embeddedName("metal", metal, profiles.MetalIDs()),
 		embeddedName("bath", bath, profiles.BathIDs()),
-		embeddedName("calibration", or(wanted.Calibration, profiles.CalibrationIDs()[0]), profiles.CalibrationIDs()),
+		d.calibrationName(wanted.Calibration),
 	)
+}
+
+// calibrationName takes what is embedded and what the journal keeps, never a path.
+func (d *daemon) calibrationName(name string) error {
+	ids := profiles.CalibrationIDs()
+	all, err := shelf(d.job.path).all()
+	for _, one := range all {
+		ids = append(ids, one.ID)
+	}
+	return errors.Join(err, embeddedName("calibration", or(name, ids[0]), ids))
 }
 
 func embeddedName(what, name string, names []string) error {
