@@ -18,6 +18,7 @@ type Request struct {
 	Calibration profiles.Calibration
 	Operator    string
 	Note        string
+	StepUp      string // the recorded run whose parts this one grows on towards their colour; "" for none
 	Seed        uint64
 	LidFirst    bool // the lid was opened and closed before it, or it is refused; else it waits for that
 }

@@ -34,7 +34,8 @@ func (d *readingSheet) columns() []column {
 
 // ReadReadingSheet reads our own sheet of readings: a header line with L,a,b and
 // optionally volts, end_ma_cm2, part, spot, instrument, geometry, specular,
-// illuminant, observer, date, in any order, then at least one row. The error is
+// illuminant, observer, date, in any order, then at least one row. Without the columns
+// illuminant and observer the colours are for D65 and 2 degrees. The error is
 // [Mistakes].
 func ReadReadingSheet(file string, content []byte) ([]ColourReading, error) {
 	var d readingSheet
@@ -72,6 +73,12 @@ func (d *readingSheet) row(file string, line, i int) ColourReading {
 	r.Conditions = Conditions{
 		Instrument: word(d.instrument, i), Geometry: word(d.geometry, i), Specular: specularOf(word(d.specular, i)),
 		Illuminant: illuminantOf(word(d.illuminant, i)), Observer: observerOf(word(d.observer, i)), Date: word(d.date, i),
+	}
+	if d.illuminant == nil { // such a sheet is of our own sight
+		r.Illuminant = "D65"
+	}
+	if d.observer == nil {
+		r.Observer = "2"
 	}
 	return r
 }

@@ -28,7 +28,8 @@ type Intent struct {
 	TickSeconds unit.Seconds         `json:"tick_seconds"`
 	Operator    string               `json:"operator,omitempty"`
 	Note        string               `json:"note,omitempty"`
-	Version     string               `json:"version"` // of this software
+	StepUp      string               `json:"step_up,omitempty"` // the run whose parts this one grows on towards their colour
+	Version     string               `json:"version"`           // of this software
 	Seed        uint64               `json:"seed,omitempty"`
 	Bench       Bench                `json:"bench"`
 	LidOpened   *float64             `json:"lid_opened_s"` // seconds before the first energised one, not positive; null where it was not seen
