@@ -17,16 +17,26 @@ import (
 type repeatFlags struct {
 	run, journal string
 	newParts     bool
+	stepUp       string    // the run whose parts are grown on
+	goal         goalFlags // of a step
 }
 
 func (f *repeatFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.run, "from", "", "repeat a recorded run, by its number or last: its frozen profile, rack, bath and calibration; one that was cut off is continued on the same parts")
 	flags.BoolVar(&f.newParts, "new-parts", false, "with --from: other parts hang in the rack, so a run that was cut off is repeated from its start")
+	flags.StringVar(&f.stepUp, "step-up", "", "grow the parts of a recorded run on towards their colour, by its attached readings and no further than is safe; --rack names another rack where not all of them hang")
+	f.goal.register(flags)
 }
 
 // assembleOr makes the request of a plan from a recorded run where one is named,
 // else from what the flags name.
 func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, error) {
+	if from.stepUp != "" {
+		return stepUp(e, f, from)
+	}
+	if from.goal != (goalFlags{}) {
+		return plan.Request{}, frozen{}, badInput(errors.New("--master, --master-file and --tolerance go with --step-up: name the run whose parts are grown on"))
+	}
 	if from.run == "" && from.newParts {
 		return plan.Request{}, frozen{}, badInput(errors.New("--new-parts goes with --from: name the run that is repeated"))
 	}

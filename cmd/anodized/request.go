@@ -50,6 +50,7 @@ type frozen struct {
 	Temperature unit.Celsius         // of the bath, as a person read it; 0: nobody said
 	Bench       *profiles.Bench      // nil: the embedded virtual bench
 	Stage       int                  // of a profile with stages, from 1; 0: the first
+	StepUp      string               // the run whose parts are grown on; "" for none
 	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
 }
 

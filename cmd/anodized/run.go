@@ -104,7 +104,9 @@ func prepare(e env, f runFlags) (job, error) {
 		return j, err
 	}
 	f.shelf = shelf(j.path)
-	if j.request, j.frozen, err = assembleOr(e, f.planFlags, repeatFlags{f.from.run, f.journal, f.from.newParts}); err != nil {
+	from := f.from
+	from.journal = f.journal
+	if j.request, j.frozen, err = assembleOr(e, f.planFlags, from); err != nil {
 		return j, err
 	}
 	if err := j.checkEmbedded(); err != nil {
@@ -272,6 +274,6 @@ func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (re
 func (j *job) order() controller.Request {
 	return controller.Request{
 		Plan: j.plan, Profile: j.frozen.Profile, Rack: j.frozen.Rack, Metal: j.frozen.Metal, Bath: j.frozen.Bath,
-		Calibration: j.frozen.Calibration, Operator: j.flags.operator, Note: j.flags.note, Seed: j.flags.seed,
+		Calibration: j.frozen.Calibration, Operator: j.flags.operator, Note: j.flags.note, StepUp: j.frozen.StepUp, Seed: j.flags.seed,
 	}
 }

@@ -1,0 +1,194 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"anodized/controller/colour"
+	"anodized/controller/journal"
+	"anodized/controller/record"
+	"anodized/hal/unit"
+	"anodized/profiles"
+)
+
+type readFlags struct {
+	lab, part, spot, by, note string
+	taken                     profiles.Conditions
+}
+
+func newRunsReadCommand(e env, f *runsFlags) *cobra.Command {
+	var r readFlags
+	command := &cobra.Command{
+		Use:   "read RUN [FILE]",
+		Short: "attach colour readings to a run and its parts, or list those attached",
+		Long: "Attaches the colours of the parts of a run, typed with --lab or from a FILE of readings\n" +
+			"(CSV with L,a,b and part; CGATS.17; CxF3; or -), for D65 and the 2 degree observer. Say how\n" +
+			"they were taken: a polished part shows its colour in the specular beam, so measure with\n" +
+			"it included, and always alike. Without either it lists what is attached. Readings are never\n" +
+			"changed or taken out: a spot read again is another reading, and the last one counts.",
+		Example: `  anodized runs read last --lab "83.15, -9.03, 23.72" --part "seat clamp" --geometry d/8 --specular included
+  anodized runs read 12 readings.cxf --by Ida
+  anodized runs read 12 --json`,
+		Args: cobra.RangeArgs(1, 2),
+		RunE: func(_ *cobra.Command, args []string) error { return readColours(e, *f, r, args) },
+	}
+	flags := command.Flags()
+	flags.StringVar(&r.lab, "lab", "", `the colour, CIELAB "L,a,b"`)
+	flags.StringVar(&r.part, "part", "", "with --lab: which part")
+	flags.StringVar(&r.spot, "spot", "", "with --lab: where on it")
+	flags.StringVar(&r.taken.Instrument, "instrument", "", "what measured, where the file does not say")
+	flags.StringVar(&r.taken.Geometry, "geometry", "", "how it looked: 45/0, d/8, where the file does not say")
+	flags.StringVar(&r.taken.Specular, "specular", "", "included or excluded, where the file does not say")
+	flags.StringVar(&r.taken.Illuminant, "illuminant", "D65", "of the numbers, where the file does not say")
+	flags.StringVar(&r.taken.Observer, "observer", "2", "degrees, where the file does not say")
+	flags.StringVar(&r.taken.Date, "date", "", "of the reading, year-month-day, where the file does not say (default today)")
+	flags.StringVar(&r.by, "by", "", "who measured")
+	flags.StringVar(&r.note, "note", "", "a note")
+	return command
+}
+
+func (r readFlags) check(args []string) error {
+	switch {
+	case r.lab != "" && len(args) > 1:
+		return errors.New("--lab types one colour and a FILE holds many: give one of the two")
+	case r.lab == "" && (r.part != "" || r.spot != ""):
+		return errors.New("--part and --spot go with --lab")
+	case r.taken.Specular != "" && r.taken.Specular != "included" && r.taken.Specular != "excluded":
+		return fmt.Errorf("--specular %q: included or excluded", r.taken.Specular)
+	}
+	if r.taken.Date != "" {
+		if _, err := time.Parse(time.DateOnly, r.taken.Date); err != nil {
+			return fmt.Errorf("--date %q: year-month-day is needed, as in 2026-03-02", r.taken.Date)
+		}
+	}
+	for name, words := range map[string]string{"part": r.part, "spot": r.spot, "instrument": r.taken.Instrument, "geometry": r.taken.Geometry,
+		"illuminant": r.taken.Illuminant, "observer": r.taken.Observer, "by": r.by, "note": r.note} {
+		if err := plainFlag(name, words); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func readColours(e env, f runsFlags, r readFlags, args []string) error {
+	if err := r.check(args); err != nil {
+		return badInput(err)
+	}
+	run, kept, err := runWithReadings(e, f.journal, args[0])
+	if err != nil || (r.lab == "" && len(args) == 1) {
+		if err != nil {
+			return err
+		}
+		return listReadings(e, f, run, kept)
+	}
+	readings, notes, err := r.readings(e, args)
+	if err != nil {
+		return badInput(err)
+	}
+	for _, note := range notes {
+		fmt.Fprintf(e.stderr, "anodized: %s\n", note)
+	}
+	if err := saveReadings(e, f, r, run.ID, readings); err != nil {
+		return err
+	}
+	if run, kept, err = runWithReadings(e, f.journal, run.ID); err != nil {
+		return err
+	}
+	return listReadings(e, f, run, kept)
+}
+
+// readings are those that are to be attached. One that cannot be compared with others
+// is refused here, not when it is needed.
+func (r readFlags) readings(e env, args []string) ([]profiles.ColourReading, []string, error) {
+	var readings []profiles.ColourReading
+	if r.lab != "" {
+		lab, err := labFlag("lab", r.lab)
+		if err != nil {
+			return nil, nil, err
+		}
+		array := lab.Array()
+		readings = []profiles.ColourReading{{Part: r.part, Spot: r.spot, Volts: unit.Volts(math.NaN()), End: unit.CurrentDensity(math.NaN()), Lab: &array, At: profiles.Place{File: "--lab", Line: 1, Column: 1}}}
+	} else {
+		var err error
+		if readings, err = profiles.OpenReadings(args[1], e.stdin); err != nil {
+			return nil, nil, err
+		}
+	}
+	for i := range readings {
+		readings[i].Conditions = r.filled(readings[i].Conditions)
+	}
+	_, notes, err := colour.Readings(readings)
+	return readings, notes, err
+}
+
+// filled takes from the flags what a file does not say.
+func (r readFlags) filled(c profiles.Conditions) profiles.Conditions {
+	return profiles.Conditions{
+		Instrument: or(c.Instrument, r.taken.Instrument), Geometry: or(c.Geometry, r.taken.Geometry), Specular: or(c.Specular, r.taken.Specular),
+		Illuminant: or(c.Illuminant, r.taken.Illuminant), Observer: or(c.Observer, r.taken.Observer),
+		Date: or(c.Date, or(r.taken.Date, time.Now().Format(time.DateOnly))),
+	}
+}
+
+func saveReadings(e env, f runsFlags, r readFlags, run string, readings []profiles.ColourReading) error {
+	path, err := journalPath(e, f.journal)
+	if err != nil {
+		return err
+	}
+	j, err := journal.Open(path, journal.Options{})
+	if err != nil {
+		return cannot(fmt.Errorf("open the journal: %w", err))
+	}
+	now := time.Now()
+	kept := make([]record.KeptReading, len(readings))
+	for i, reading := range readings {
+		kept[i] = record.KeptReading{SavedAt: now, By: r.by, Note: r.note, Reading: reading}
+	}
+	err = j.SaveReadings(run, kept...)
+	if err = errors.Join(err, j.Close()); err != nil {
+		return cannot(err)
+	}
+	return nil
+}
+
+func listReadings(e env, f runsFlags, run record.Run, kept []record.KeptReading) error {
+	if f.json {
+		return printJSON(e.stdout, map[string]any{"run": run.ID, "simulated": run.Intent.Simulated, "readings": orNone(kept)})
+	}
+	if len(kept) == 0 {
+		_, err := fmt.Fprintf(e.stdout, "no colour reading is attached to run %s\n", run.ID)
+		return err
+	}
+	t := newTable(e.stdout)
+	if run.Intent.Simulated {
+		t.row(simulatedMark)
+	}
+	t.row("run %s, %s, %s", run.ID, run.Intent.Profile.Name, run.Intent.Rack.Name)
+	t.row("part\tL, a, b\ttaken\tinstrument\tdate\tby")
+	for _, k := range kept {
+		c := k.Reading.Conditions
+		t.row("%s\t%s\t%s %s %s/%s\t%s\t%s\t%s", or(k.Reading.Name(), "-"), readingText(k.Reading), or(c.Geometry, "geometry not said"), specularText(c.Specular), or(c.Illuminant, "?"), or(c.Observer, "?"), or(c.Instrument, "-"), c.Date, k.By)
+	}
+	return t.done()
+}
+
+func specularText(said string) string {
+	if said == "" {
+		return "specular not said"
+	}
+	return "specular " + said
+}
+
+func readingText(r profiles.ColourReading) string {
+	switch {
+	case r.Lab != nil:
+		return labText(*r.Lab)
+	case r.Spectrum != nil:
+		return "a spectrum"
+	}
+	return "XYZ " + labText(*r.XYZ)
+}
