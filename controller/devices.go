@@ -17,10 +17,11 @@ type Devices struct {
 	Contactor     hal.Contactor
 	EmergencyStop hal.EmergencyStop
 	Beacon        hal.Beacon
-	Voltmeter     hal.Voltmeter // independent, across the cell
-	MeterSettle   time.Duration // until it shows a step; 0: 300 ms
-	Unbled        bool          // no bleed resistor is known of, and nothing reads the cell's own side: never proven safe to open
-	OneShot       time.Duration // how long one pulse holds the contactor; 0: 1 s
+	ColourSensor  hal.ColourSensor // of no use to a load: it reads parts
+	Voltmeter     hal.Voltmeter    // independent, across the cell
+	MeterSettle   time.Duration    // until it shows a step; 0: 300 ms
+	Unbled        bool             // no bleed resistor is known of, and nothing reads the cell's own side: never proven safe to open
+	OneShot       time.Duration    // how long one pulse holds the contactor; 0: 1 s
 	Simulated     bool
 	Identity      hal.Identity
 }

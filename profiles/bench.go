@@ -20,6 +20,8 @@ type Bench struct {
 	Checks []LoadCheck `json:"checks,omitempty"` // against a resistor, the newest last
 
 	Voltmeter *VoltmeterEntry `json:"voltmeter,omitempty"`
+
+	ColourSensor *ColourSensorEntry `json:"colour_sensor,omitempty"` // it advises, and stops nothing
 }
 
 // SupplyEntry is the supply of a bench.

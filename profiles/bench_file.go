@@ -20,6 +20,7 @@ func ReadBench(file string, data []byte) (Bench, error) {
 		r.oneLanguage(g, &b)
 		r.registersApart(g, &b)
 		r.chipsApart(g, &b)
+		r.sensorApart(g, &b)
 		r.wholeVirtual(g)
 	}
 	return b, r.err()
@@ -36,6 +37,7 @@ func benchFields(b *Bench) []field {
 		may("set-up", made(&b.SetUp, (*report).setUp)),
 		may("checks", func(r *report, n *node) { r.checks(n, &b.Checks) }),
 		may("voltmeter", made(&b.Voltmeter, (*report).voltmeter)),
+		may("colour sensor", made(&b.ColourSensor, (*report).colourSensor)),
 	}
 }
 

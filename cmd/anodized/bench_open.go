@@ -92,7 +92,7 @@ func (r *proofRun) openEmbedded(ctx context.Context) (commissioning.Bench, func(
 				r.tell(true)("%v", err)
 			}
 		},
-		Devices: controller.Devices{Supply: v.Supply(), Interlock: v.Interlock(), Thermometer: v.Thermometer(), Voltmeter: v.Voltmeter(),
+		Devices: controller.Devices{Supply: v.Supply(), Interlock: v.Interlock(), Thermometer: v.Thermometer(), Voltmeter: v.Voltmeter(), ColourSensor: v.ColourSensor(),
 			Contactor: v.Contactor(), EmergencyStop: v.EmergencyStop(), OneShot: time.Second,
 			Simulated: true, Identity: identity},
 		Wait: func(ctx context.Context, d time.Duration) error {

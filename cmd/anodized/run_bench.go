@@ -57,7 +57,7 @@ func openBench(ctx context.Context, file profiles.Bench, log *slog.Logger) (benc
 	}
 	return bench{pacer: ticker, close: set.Close, devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock,
 		Thermometer: set.Thermometer, Contactor: set.Contactor, OneShot: set.OneShot, EmergencyStop: set.EmergencyStop, Beacon: set.Beacon,
-		Voltmeter: set.Voltmeter, MeterSettle: set.MeterSettle,
+		Voltmeter: set.Voltmeter, MeterSettle: set.MeterSettle, ColourSensor: set.ColourSensor,
 		Simulated: set.Simulated, Identity: set.Identity}}, nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"anodized/controller/proof"
+	"anodized/hal"
 )
 
 // told is one reading as it is shown.
@@ -120,7 +121,20 @@ func (p *proving) devices() []*asked {
 	if p.Voltmeter != nil {
 		all = append(all, &asked{name: "voltmeter", slow: true, read: p.readVoltmeter})
 	}
+	if p.ColourSensor != nil {
+		all = append(all, &asked{name: "colour sensor", slow: true, read: p.readColourSensor})
+	}
 	return all
+}
+
+// readColourSensor asks only whether it is there, where it can say that: it measures
+// nothing before a person has laid its references under it.
+func (p *proving) readColourSensor(ctx context.Context) (told, error) {
+	if sensor, can := p.ColourSensor.(hal.Presence); can {
+		return told{text: "there; its references are taken when it is used"}, sensor.Present(ctx)
+	}
+	s, err := p.ColourSensor.Measure(ctx)
+	return told{text: fmt.Sprintf("%d bands", len(s.Nanometres)), at: s.At}, err
 }
 
 func (p *proving) readSupply(ctx context.Context) (told, error) {

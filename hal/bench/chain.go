@@ -60,6 +60,11 @@ func (s *Set) openRest(ctx context.Context, b profiles.Bench) error {
 			return fmt.Errorf("beacon: %w", err)
 		}
 	}
+	if b.ColourSensor != nil {
+		if err := colourSensors[b.ColourSensor.Driver](ctx, s, *b.ColourSensor); err != nil {
+			return fmt.Errorf("colour sensor on %s: %w", b.ColourSensor.Bus, err)
+		}
+	}
 	return s.openVoltmeter(ctx, b)
 }
 

@@ -42,6 +42,9 @@ var (
 		"modbus": openVoltRegister,
 		"analog": openVoltConverter,
 	}
+	colourSensors = map[string]func(context.Context, *Set, profiles.ColourSensorEntry) error{
+		"as7341": openSpectral,
+	}
 	beacons = map[string]func(context.Context, *Set, profiles.BeaconEntry) error{
 		"gpio":   openBeacon,
 		"modbus": openRemoteBeacon,
@@ -77,6 +80,11 @@ func Check(b profiles.Bench) error {
 		}
 		if err := checkThermometer(*b.Temperature); err != nil {
 			return fmt.Errorf("bath temperature: %w", err)
+		}
+	}
+	if b.ColourSensor != nil {
+		if err := known(colourSensors, "colour sensor", b.ColourSensor.Driver); err != nil {
+			return err
 		}
 	}
 	if err := errors.Join(checkChain(b), checkRemote(b), checkVoltmeter(b)); err != nil {

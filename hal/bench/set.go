@@ -32,6 +32,8 @@ type Set struct {
 	Voltmeter     hal.Voltmeter
 	MeterSettle   time.Duration // until the voltmeter shows a step
 
+	ColourSensor hal.ColourSensor // nil where there is none; it advises, and stops nothing
+
 	Identity  hal.Identity // of the supply
 	Simulated bool         // the supply says that it is not real
 

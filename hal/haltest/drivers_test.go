@@ -81,7 +81,7 @@ var beacons = []driver[haltest.BeaconRig]{
 	{onLines, beaconOnLines, nil}, {moduleTCP, beaconOver(modbus.TCP), nil}, {moduleRTU, beaconOver(modbus.RTU), nil},
 }
 
-var colourSensors = []driver[haltest.ColourSensorRig]{{inMemory, colourSensorInMemory, nil}}
+var colourSensors = []driver[haltest.ColourSensorRig]{{inMemory, colourSensorInMemory, nil}, {"spectral chip, I2C", colourSensorChip, nil}}
 
 // TestEveryDriver holds every driver against the contract of its device, over the virtual
 // bench and in simulated time, and prints a table of each:

@@ -11,8 +11,9 @@ import (
 	"anodized/hal/unit"
 )
 
-// bands are the middles of the sensor's bands, nm.
-var bands = []float64{415, 445, 480, 515, 555, 590, 630, 680}
+// bands are middle and width at half height of the sensor's bands, nm: typical of a chip of
+// eight, from memory of its data sheet.
+var bands = [][2]float64{{415, 26}, {445, 30}, {480, 36}, {515, 39}, {555, 39}, {590, 40}, {630, 50}, {680, 52}}
 
 // The optics of the virtual part, constant over the bands (from memory, orders of size
 // only): its film without absorption, and its metal.
@@ -57,6 +58,16 @@ func (s *ColourSensor) Unplug() {
 	s.missing = true
 }
 
+// Present tells whether the sensor is there.
+func (s *ColourSensor) Present(context.Context) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.missing {
+		return fmt.Errorf("asking the colour sensor: %w: check its cable", hal.ErrGone)
+	}
+	return nil
+}
+
 func (s *ColourSensor) lay(what func(float64) float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -77,11 +88,24 @@ func (s *ColourSensor) Measure(ctx context.Context) (hal.Spectrum, error) {
 		return hal.Spectrum{}, fmt.Errorf("reading the colour sensor: %w: it is dark, lay a part or the white reference under it", hal.ErrNoReading)
 	}
 	spectrum := hal.Spectrum{At: s.bench.Now()}
-	for _, nanometres := range bands {
-		spectrum.Nanometres = append(spectrum.Nanometres, unit.Nanometres(nanometres))
-		spectrum.Reflectance = append(spectrum.Reflectance, s.under(nanometres))
+	for _, band := range bands {
+		spectrum.Nanometres = append(spectrum.Nanometres, unit.Nanometres(band[0]))
+		spectrum.Reflectance = append(spectrum.Reflectance, through(band, s.under))
 	}
 	return spectrum, nil
+}
+
+// through is the mean of a reflectance over a band that is a bell of its width.
+func through(band [2]float64, reflectance func(float64) float64) float64 {
+	const steps = 20
+	sum, all := 0.0, 0.0
+	for k := -steps; k <= steps; k++ {
+		x := 1.5 * float64(k) / steps // widths from the middle
+		weight := math.Exp2(-4 * x * x)
+		sum += weight * reflectance(band[0]+x*band[1])
+		all += weight
+	}
+	return sum / all
 }
 
 // reflectance of a film on its metal, seen straight on: the sum over all reflections in
