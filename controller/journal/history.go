@@ -22,7 +22,7 @@ const (
 // warning, of the same rack, area and calibration, the newest first. Fewer than
 // plan.LeastLoads are none.
 func (r *Reader) History(p plan.Plan) (plan.History, error) {
-	names, err := r.goodLoads(p)
+	names, err := r.goodLoads(func(in record.Intent) bool { return alike(in.Plan, p) })
 	if err != nil || len(names) < plan.LeastLoads {
 		return plan.History{}, err
 	}
@@ -45,7 +45,8 @@ func (r *Reader) History(p plan.Plan) (plan.History, error) {
 	return plan.History{Loads: len(ramp), Check: plan.Shares(check), Ramp: plan.Shares(ramp)}, nil
 }
 
-func (r *Reader) goodLoads(p plan.Plan) (names []string, err error) {
+// goodLoads are the newest complete loads without a warning that are wanted.
+func (r *Reader) goodLoads(wanted func(record.Intent) bool) (names []string, err error) {
 	const question = "SELECT id, intent, result FROM run WHERE result IS NOT NULL ORDER BY id DESC LIMIT ?"
 	rows, err := r.db.Query(question, searched)
 	if err != nil {
@@ -53,7 +54,7 @@ func (r *Reader) goodLoads(p plan.Plan) (names []string, err error) {
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() && len(names) < mostLoads {
-		name, good, err := goodLoad(rows, p)
+		name, good, err := goodLoad(rows, wanted)
 		if err != nil {
 			return nil, wrap(r.path, err)
 		}
@@ -64,7 +65,7 @@ func (r *Reader) goodLoads(p plan.Plan) (names []string, err error) {
 	return names, rows.Err()
 }
 
-func goodLoad(rows *sql.Rows, p plan.Plan) (name string, good bool, err error) {
+func goodLoad(rows *sql.Rows, wanted func(record.Intent) bool) (name string, good bool, err error) {
 	var row stored
 	if err := rows.Scan(&row.id, &row.intent, &row.result); err != nil {
 		return "", false, err
@@ -74,7 +75,7 @@ func goodLoad(rows *sql.Rows, p plan.Plan) (name string, good bool, err error) {
 	if err := errors.Join(json.Unmarshal(row.intent, &in), json.Unmarshal(row.result, &result)); err != nil {
 		return "", false, fmt.Errorf("%w: run %d: %w", ErrDamaged, row.id, err)
 	}
-	return runName(row.id), alike(in.Plan, p) && clean(result), nil
+	return runName(row.id), wanted(in) && clean(result), nil
 }
 
 // alike: the same parts in the same bath, by the same calibration, from the same film.
