@@ -92,8 +92,8 @@ func (c *cxf) reading(o *cxfObject) ColourReading {
 	if xyz != nil && c.sameSight(xyz, lab) {
 		r.XYZ = c.numbers(xyz, (*report).xyz, "X", "Y", "Z")
 	}
-	if spectrum != nil {
-		r.Spectrum = c.spectrumOf(spectrum)
+	if spectrum != nil && (c.stepOf(spectrum) != "" || (r.Lab == nil && r.XYZ == nil)) {
+		r.Spectrum = c.spectrumOf(spectrum) // without a step it says nothing beside Lab or XYZ
 	}
 	return r
 }
@@ -181,12 +181,21 @@ func (c *cxf) numbers(v *cxfValue, check func(*report, int, int, [3]float64) boo
 	return &out
 }
 
+// stepOf is the step of a spectrum's wavelengths, as it is written; "" where nobody
+// says.
+func (c *cxf) stepOf(v *cxfValue) string {
+	if s := c.specs[v.spec]; s != nil {
+		return firstOf(v.step, s.step)
+	}
+	return v.step
+}
+
 // spectrumOf reads the words of a spectrum. Where neither it nor its specification
 // says the step, the schema has none to offer and the step is asked for.
 func (c *cxf) spectrumOf(v *cxfValue) *Spectrum {
-	start, step := v.start, v.step
+	start, step := v.start, c.stepOf(v)
 	if s := c.specs[v.spec]; s != nil {
-		start, step = firstOf(start, s.start), firstOf(step, s.step)
+		start = firstOf(start, s.start)
 	}
 	from, err := strconv.ParseFloat(start, 64)
 	by, err2 := strconv.ParseFloat(step, 64)

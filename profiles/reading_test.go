@@ -71,6 +71,16 @@ func TestCxF(t *testing.T) {
 	assert.Equal(t, 8, r.At.Line)
 }
 
+// Nothing can be told from a spectrum without its step: beside Lab it is left out.
+func TestASpectrumWithoutItsStepIsNoReason(t *testing.T) {
+	found, err := ReadCxF("x", []byte("<CxF><Resources><ObjectCollection><Object Name='a'><ColorValues>"+
+		"<ReflectanceSpectrum StartWL='380'>0.1 0.2</ReflectanceSpectrum><ColorCIELab><L>50</L><A>1</A><B>2</B></ColorCIELab>"+
+		"</ColorValues></Object></ObjectCollection></Resources></CxF>"))
+	require.NoError(t, err)
+	assert.Nil(t, found[0].Spectrum)
+	assert.Equal(t, &[3]float64{50, 1, 2}, found[0].Lab)
+}
+
 func TestTheKindsOfReadings(t *testing.T) {
 	for file, want := range map[string]string{"readings.csv": KindReadings, "readings-cgats.txt": KindCGATS, "readings-cxf.xml": KindCxF} {
 		kind, err := Check(file, good(t, file))

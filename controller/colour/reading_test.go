@@ -119,7 +119,7 @@ func TestReadingsForOurSight(t *testing.T) {
 	assert.ErrorContains(t, err, `r.csv:7:1: reading "clamp": it was taken for D65 and the 10 degree observer`)
 	short := profiles.Spectrum{Nanometres: []float64{420, 440}, Reflectance: []float64{1, 1}}
 	_, _, err = colour.Readings([]profiles.ColourReading{reading("D50", "2", &short)})
-	assert.ErrorContains(t, err, "covers 420 to 440 nm; 400 to 700 nm is needed")
+	assert.ErrorContains(t, err, "covers 420 to 440 nm; 400 to 680 nm is needed")
 	short = profiles.Spectrum{Nanometres: []float64{400, 500, 700}, Reflectance: []float64{1, 1, 1}}
 	_, _, err = colour.Readings([]profiles.ColourReading{reading("D50", "2", &short)})
 	assert.ErrorContains(t, err, "nothing from 400 to 500 nm")

@@ -24,14 +24,15 @@ func NewMeter(o profiles.ColourMatching, i profiles.Light) (*Meter, error) {
 }
 
 // What a spectrum must cover for its colour to be known: instruments have 400 to 700
-// nm by 10 or 20 nm, and what lies beyond weighs less than a hundredth.
+// nm by 10 or 20 nm, some end at 680 nm, and what lies beyond weighs less than a
+// hundredth.
 const (
 	coversFrom = 400
-	coversTo   = 700
+	coversTo   = 680
 	widestStep = 20
 )
 
-// Lab returns the colour of a spectrum, which must cover 400 to 700 nm in steps of
+// Lab returns the colour of a spectrum, which must cover 400 to 680 nm in steps of
 // 20 nm or less. Between its wavelengths a cubic goes through the nearest four, in
 // the first and the last step a parabola through the nearest three, and beyond its
 // ends the last value holds, as ASTM E2022 and E308 have it.
