@@ -64,7 +64,7 @@ func (f *ladderFitFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.out, "out", "", "write the calibration into this file, which plan --calibration reads")
 	flags.StringVar(&f.plot, "plot", "", "draw readings, fit and residuals into FILE.svg or FILE.png")
 	flags.BoolVar(&f.save, "save", false, "keep the calibration in the journal")
-	flags.StringVar(&f.journal, "journal", "", "journal for --save, if not the usual one")
+	flags.StringVar(&f.journal, "journal", "", "journal for --save, and with the runs of a ladder file, if not the usual one")
 	flags.StringVar(&f.by, "by", "", "with --save: who fitted it")
 	flags.StringVar(&f.note, "note", "", "with --save: a note")
 	flags.BoolVar(&f.asJSON, "json", false, "print one JSON object")
@@ -103,6 +103,9 @@ func fitLadder(e env, f *ladderFitFlags, file string) error {
 		return badInput(err)
 	}
 	work, err := openLadderFit(e, f, file)
+	if errors.As(err, new(statusError)) {
+		return err
+	}
 	if err != nil {
 		return badInput(err)
 	}

@@ -190,19 +190,11 @@ func askLabs(e env, l profiles.Ladder, one int) (map[int][3]float64, error) {
 }
 
 // parseLab reads three numbers, parted by commas or by space.
-func parseLab(text string) (lab [3]float64, err error) {
+func parseLab(text string) ([3]float64, error) {
 	parts := strings.FieldsFunc(text, func(c rune) bool { return c == ',' || c == ';' || c == ' ' || c == '\t' })
-	wrong := fmt.Errorf(`%q is no colour: three numbers, L from 0 to 100, a and b from -150 to 150, as in "58.2, -6.9, -32.4"`, text)
-	if len(parts) != len(lab) {
-		return lab, wrong
+	lab, err := labOf(strings.Join(parts, ","))
+	if err != nil {
+		err = fmt.Errorf(`%q is no colour: %w: three numbers, L from 0 to 100, a and b from -150 to 150, as in "58.2, -6.9, -32.4"`, text, err)
 	}
-	for i, part := range parts {
-		if lab[i], err = unit.ParseNumber(part); err != nil {
-			return lab, fmt.Errorf("%q: %w", text, err)
-		}
-	}
-	if lab[0] < 0 || lab[0] > 100 || max(math.Abs(lab[1]), math.Abs(lab[2])) > 150 {
-		return lab, wrong
-	}
-	return lab, nil
+	return lab.Array(), err
 }

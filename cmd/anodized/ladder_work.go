@@ -23,13 +23,16 @@ type ladderFit struct {
 	flags       *ladderFitFlags
 	metal       profiles.Metal
 	readings    []profiles.ColourReading
-	runs        []string // that coloured the coupons
+	coloured    []colouredCoupon // by the ladder file
+	runs        []string         // of these, what the journal has
 	ladder      calibrate.Ladder
 	fit         calibrate.Fit
 	tables      []calibrate.Pair // that were tried, best first; nil: none were
 	calibration profiles.Calibration
 	notes       []string            // beside those of the fit
 	end         unit.CurrentDensity // of the ladder file; 0 where there is none
+	softness    float64             // u, of the ladder's own runs; 0: not known
+	softnessSD  float64
 	saved       bool
 }
 
@@ -43,18 +46,25 @@ func openLadderFit(e env, f *ladderFitFlags, file string) (*ladderFit, error) {
 		},
 		w.openTables,
 		w.openEnd,
+		w.openBath,
+		func() error { return w.openSoftness(e) },
 		w.colours,
 	} {
 		if err := step(); err != nil {
 			return nil, err
 		}
 	}
-	if f.bath == "" {
-		return w, nil
+	return w, nil
+}
+
+// openBath finds the id of the bath, where one is named.
+func (w *ladderFit) openBath() error {
+	if w.flags.bath == "" {
+		return nil
 	}
-	bath, err := profiles.OpenBath(f.bath, nil)
-	f.bath = bath.ID
-	return w, err
+	bath, err := profiles.OpenBath(w.flags.bath, nil)
+	w.flags.bath = bath.ID
+	return err
 }
 
 func (w *ladderFit) read(e env, file string) (err error) {
@@ -98,7 +108,7 @@ func (w *ladderFit) readLadder(file string, content []byte) error {
 		reading.Illuminant, reading.Observer = "D65", "2"
 		w.readings = append(w.readings, reading)
 		if c.Run != "" {
-			w.runs = append(w.runs, c.Run)
+			w.coloured = append(w.coloured, colouredCoupon{c.Run, l.CouponName(i)})
 		}
 	}
 	if len(missing) > 0 {
@@ -250,6 +260,7 @@ func (w *ladderFit) name() {
 	c.ID = or(f.id, "ladder-"+c.Date)
 	c.Metal, c.Bath, c.Finish, c.Simulated = w.metal.ID, f.bath, f.finish, f.simulated
 	c.Ramp, c.Temperature = f.ramp.Value, f.temperature.Value
+	c.Softness, c.SoftnessSD = w.softness, w.softnessSD
 	c.Provenance = fmt.Sprintf("ladder of %d coupons, %s; %d readings used, CIEDE2000 %.2f in the mean", len(w.readings), c.Date, c.Readings, c.RMSDE00)
 	if c.Simulated {
 		c.Provenance = "SIMULATED " + c.Provenance
