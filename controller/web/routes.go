@@ -43,6 +43,7 @@ func (s *Server) routes() []route {
 func (s *Server) present() []route {
 	return []route{
 		{path: "/{$}", summary: "The page.", kind: "text/html", handler: http.HandlerFunc(s.getPage)},
+		{path: "/chart", summary: "The chart of the bath: the colours by volts, with whose law it is.", kind: "text/html", fails: []int{404}, handler: http.HandlerFunc(s.getChart)},
 		{path: "/api/openapi.json", summary: "This description.", kind: "application/json", handler: http.HandlerFunc(s.getDescription)},
 		{path: "/api/status", summary: "The bench and its run at the end of the last tick.", out: controller.Snapshot{}, handler: http.HandlerFunc(s.getStatus)},
 		{path: "/api/events", summary: "Server-sent events: snapshot (as of /api/status), event, result. A slow client misses snapshots, never a result.",
