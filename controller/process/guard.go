@@ -54,8 +54,9 @@ func (r *recent) nearest(v unit.Volts, since unit.Seconds) float64 {
 	return least
 }
 
-// above counts readings in a row that stand above every setpoint that they could
-// still be showing.
+// above counts readings in a row that stand above every setpoint of the last seconds, about
+// three of them: one that fell with the volts, as in a dip, is left behind by a supply that
+// slews, and what comes back comes to volts that the film has seen.
 type above struct {
 	n    int
 	last unit.Seconds
@@ -66,7 +67,7 @@ func (a *above) see(m *Machine, r Reading) {
 		return
 	}
 	a.last = r.At
-	top := m.sets.highest(r.At - m.cfg.Settle - 3*m.cfg.Tick)
+	top := m.sets.highest(never)
 	if m.state.Energised() && float64(r.Volts-top) > math.Max(0.5, 0.01*float64(top)) {
 		a.n++
 	} else {

@@ -25,9 +25,7 @@ func (m *Machine) setLimit(limit unit.Amperes) {
 
 // stride moves the setpoint towards a goal. It follows the elapsed time, but never
 // makes up for a late tick, and waits within a small margin above the measured
-// volts, so that the bath sets the pace and no jump follows a dip. It does not follow them
-// down: what comes back comes to volts that the film has seen, and a supply that slews would
-// stand far above a setpoint that fell with one reading.
+// volts, so that the bath sets the pace and no jump follows a dip.
 func (m *Machine) stride(goal unit.Volts, rate unit.VoltsPerSecond) {
 	tick := m.cfg.Tick
 	if m.dt > 2*tick+1e-9 || m.now-m.reading.At > 2*tick+readingLag {
@@ -37,11 +35,24 @@ func (m *Machine) stride(goal unit.Volts, rate unit.VoltsPerSecond) {
 		return
 	}
 	next := min(goal, m.set+unit.Volts(float64(rate)*float64(m.dt)))
-	margin := math.Max(0.5, float64(rate)*float64(m.cfg.Settle+2*tick))
 	if m.elapsed() > m.cfg.Settle+2*tick {
-		next = min(next, max(m.set, m.reading.Volts*(1+gainShare)+unit.Volts(margin)))
+		margin := unit.Volts(math.Max(0.5, float64(rate)*float64(m.cfg.Settle+2*tick)))
+		next = m.ahead(next, max(0, m.reading.Volts), margin)
 	}
 	m.set = max(next, m.cfg.LeastVolts)
+}
+
+// ahead keeps a setpoint within a margin above the measured volts, and what a meter may
+// read too little. It waits where it is ahead by more, and follows them down in a dip.
+func (m *Machine) ahead(next, measured, margin unit.Volts) unit.Volts {
+	most := measured*(1+gainShare) + margin
+	switch {
+	case m.set <= most:
+		return min(next, most)
+	case m.set <= most+margin:
+		return min(next, m.set)
+	}
+	return min(next, measured+margin)
 }
 
 // gainShare is how far a supply may read below its own setpoint without holding it back: as
