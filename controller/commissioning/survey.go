@@ -131,10 +131,10 @@ func (p *proving) devices() []*asked {
 // nothing before a person has laid its references under it.
 func (p *proving) readColourSensor(ctx context.Context) (told, error) {
 	if sensor, can := p.ColourSensor.(hal.Presence); can {
-		return told{text: "there; its references are taken when it is used"}, sensor.Present(ctx)
+		return told{text: "there; its references are taken when it is used", values: map[string]proof.Number{"present": 1}}, sensor.Present(ctx)
 	}
 	s, err := p.ColourSensor.Measure(ctx)
-	return told{text: fmt.Sprintf("%d bands", len(s.Nanometres)), at: s.At}, err
+	return told{fmt.Sprintf("%d bands", len(s.Nanometres)), map[string]proof.Number{"bands": proof.Number(len(s.Nanometres))}, s.At}, err
 }
 
 func (p *proving) readSupply(ctx context.Context) (told, error) {

@@ -2,8 +2,13 @@ package bench
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
 	"math"
 
+	"anodized/hal"
 	"anodized/hal/spectral"
 	"anodized/profiles"
 )
@@ -24,4 +29,17 @@ func openSpectral(ctx context.Context, set *Set, entry profiles.ColourSensorEntr
 	}
 	set.ColourSensor = sensor
 	return nil
+}
+
+// OpenColourSensor opens the colour sensor of a bench alone: the supply is asked nothing,
+// and a load may run meanwhile. The caller closes it.
+func OpenColourSensor(ctx context.Context, entry profiles.ColourSensorEntry, log *slog.Logger) (hal.ColourSensor, io.Closer, error) {
+	if err := known(colourSensors, "colour sensor", entry.Driver); err != nil {
+		return nil, nil, err
+	}
+	s := &Set{log: log, buses: kernelBuses()}
+	if err := colourSensors[entry.Driver](ctx, s, entry); err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("colour sensor on %s: %w", entry.Bus, err), s.Close())
+	}
+	return s.ColourSensor, s, nil
 }
