@@ -80,11 +80,11 @@ func mean(known []estimate) (value, sd float64) {
 }
 
 const (
-	leastStep    unit.Volts = 0.1  // below it a step is not worth a bath
-	grainsInVolt            = 100  // of a step
-	sigmas                  = 2    // of the guard
-	sigmasPast              = 2.5  // of the last step, against passing the goal
-	mostGuard               = 0.75 // of a gap: where the guard leaves less, it is the last step
+	leastStep    = 0.1  // V: below it a step is not worth a bath
+	grainsInVolt = 100  // of a step
+	sigmas       = 2    // of the guard
+	sigmasPast   = 2.5  // of the last step, against passing the goal
+	mostGuard    = 0.75 // of a gap: where the guard leaves less, it is the last step
 )
 
 // step is by how many volts to grow on from a film to a wanted one: the gap, less two
@@ -102,7 +102,7 @@ func step(f Film, want unit.Nanometres, s slope, slack unit.Nanometres, before i
 		grown = max(grown, min(gap, (gap+2*room-sigmasPast*sd)/(1+sigmasPast*s.relative)))
 	}
 	volts := math.Floor(grown/s.nmPerVolt*grainsInVolt+1e-9) / grainsInVolt
-	if volts < min(float64(leastStep), room/s.nmPerVolt) || volts <= 0 {
+	if volts < min(leastStep, room/s.nmPerVolt) || volts <= 0 {
 		return 0
 	}
 	return unit.Volts(volts)
