@@ -12,15 +12,20 @@ import (
 // journal has enough of them: only they tell a part that hangs without contact. Its
 // errors carry their exit status.
 func withHistory(path string, request plan.Request) (plan.Plan, error) {
-	request.History = plan.History{}
+	request.History, request.Adopted = plan.History{}, nil
 	made, err := buildPlan(request)
-	if err != nil || made.Parts < 2 {
+	if err != nil {
 		return made, err
 	}
-	if request.History, err = historyOf(path, made); err != nil {
-		return plan.Plan{}, cannot(fmt.Errorf("look for earlier loads of this rack: %w", err))
+	if request.Adopted, err = shelf(path).adopted(made.Rack); err != nil {
+		return plan.Plan{}, cannot(fmt.Errorf("look for an adopted area of this rack: %w", err))
 	}
-	if request.History.Loads == 0 {
+	if made.Parts > 1 {
+		if request.History, err = historyOf(path, made); err != nil {
+			return plan.Plan{}, cannot(fmt.Errorf("look for earlier loads of this rack: %w", err))
+		}
+	}
+	if request.History.Loads == 0 && request.Adopted == nil {
 		return made, nil
 	}
 	return buildPlan(request)

@@ -66,6 +66,7 @@ func printNumbers(t *table, p plan.Plan) {
 	t.row("ceiling\t%.5g V", float64(p.CeilingVolts))
 	t.row("current limit\t%.3f A\t%s, %.2f A/ft2", float64(p.CurrentLimit), shown(p.CurrentDensity), float64(p.CurrentDensity)*0.9290304)
 	printEnd(t, p.End)
+	printLearned(t, p.Learned)
 }
 
 func printEnd(t *table, end plan.End) {
@@ -75,6 +76,13 @@ func printEnd(t *table, end plan.End) {
 	}
 	t.row("end\tat %.4f A for %s\t%s on the declared area", float64(end.Current), shown(end.Sustained), shown(end.CurrentDensity))
 	t.row("hold\t%s to %s", shown(end.LeastHold), shown(end.LongestHold))
+}
+
+func printLearned(t *table, l *plan.Learned) {
+	if l == nil {
+		return
+	}
+	t.row("live area\t%.1f cm2, +-%.1f\tof %d good loads; %s", float64(l.Area), float64(l.SD), l.Loads, l.Why)
 }
 
 func printExpected(t *table, p plan.Plan) {

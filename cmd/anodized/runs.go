@@ -41,7 +41,7 @@ func newRunsCommand(e env) *cobra.Command {
 	command.Flags().IntVar(&f.limit, "limit", 0, "list the newest so many; 0 for all")
 	command.Flags().StringVar(&f.profile, "profile", "", "list the runs of this profile")
 	command.Flags().StringVar(&f.outcome, "outcome", "", "list the runs that ended so: "+strings.Join(outcomeNames(), ", "))
-	command.AddCommand(newRunsShowCommand(e, &f), newRunsExportCommand(e, &f), newRunsCompareCommand(e, &f), newRunsReadCommand(e, &f))
+	command.AddCommand(newRunsShowCommand(e, &f), newRunsExportCommand(e, &f), newRunsCompareCommand(e, &f), newRunsReadCommand(e, &f), newAdoptAreaCommand(e, &f))
 	return command
 }
 

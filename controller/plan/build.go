@@ -103,7 +103,7 @@ func (d *draft) fill(target target) error {
 		Area: d.area.Total, Parts: d.area.Count, LargestPart: d.area.Largest, SmallestPart: d.area.Smallest,
 		TargetVolts: target.volts, CeilingVolts: d.ceiling(target.volts),
 		CurrentLimit: d.limit, CurrentDensity: d.Profile.CurrentDensity, Ramp: d.Profile.Ramp,
-		Calibration: d.Calibration, Choice: d.Choice, BathWindow: window, Watch: d.Profile.Watch, History: d.History,
+		Calibration: d.Calibration, Choice: d.Choice, BathWindow: window, Watch: d.Profile.Watch, History: d.History, Learned: d.learned(),
 		Law: Law{
 			I0: d.law.I0, B: d.law.B, KF: d.law.KF, Efficiency: d.law.Efficiency,
 			NativeFilm: d.film, Series: d.series,

@@ -15,7 +15,7 @@ const (
 )
 
 func (d *draft) warnOfRack() []Warning {
-	found := d.warnOfContact()
+	found := append(d.warnOfContact(), d.warnOfLearned()...)
 	if share := float64(d.area.Uncertainty / d.area.Total); share > areaDoubt {
 		found = append(found, warn(AreaUncertain, "the wetted area is known to %.0f %%, and so is the end current: measure the parts, or take the area from their drawing", 100*share))
 	}

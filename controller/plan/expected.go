@@ -39,13 +39,13 @@ func (d *draft) expected(t target, out film.Outcome) Expected {
 // target was reckoned for: time ran out, the least hold outlasts the criterion, or
 // a film from an earlier run never let more current through.
 func (d *draft) endsOtherwise(out film.Outcome) bool {
-	end := d.plan.End
-	if end.Time > 0 || out.TimeRanOut || out.RampDensity < end.CurrentDensity {
+	end, density := d.plan.End, d.Profile.End.CurrentDensity
+	if end.Time > 0 || out.TimeRanOut || out.RampDensity < density {
 		return true
 	}
 	sooner := d.law.HoldExact(film.HoldCase{
 		Volts: d.plan.TargetVolts, Area: d.area.Total, Series: d.series,
-		From: out.RampDensity, To: end.CurrentDensity,
+		From: out.RampDensity, To: density,
 	})
 	return sooner+end.Sustained < end.LeastHold
 }

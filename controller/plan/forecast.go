@@ -20,7 +20,7 @@ func (d *draft) load(target unit.Volts, check ContactCheck, end End) film.Load {
 		Law: d.law, Area: d.area.Total, Series: d.series, Native: d.film,
 		Check: film.Ramp{To: check.Volts, Rate: check.Ramp}, Target: target, Rate: d.Profile.Ramp, Limit: d.limit,
 		End: film.End{
-			Density: end.CurrentDensity, Sustained: end.Sustained, Least: end.LeastHold,
+			Density: d.Profile.End.CurrentDensity, Sustained: end.Sustained, Least: end.LeastHold,
 			Longest: end.LongestHold, Time: end.Time,
 		},
 	}
@@ -57,6 +57,7 @@ func (d *draft) end(target unit.Volts, check ContactCheck) (End, error) {
 		CurrentDensity: wish.CurrentDensity, Current: wish.CurrentDensity.At(d.area.Total),
 		Sustained: wish.Sustained, LeastHold: wish.LeastHold, LongestHold: wish.LongestHold, Time: wish.Time,
 	}
+	d.adopt(&end)
 	if end.Time > 0 || end.LongestHold > 0 {
 		return end, nil
 	}

@@ -21,6 +21,7 @@ type Request struct {
 	Temperature unit.Celsius    // of the bath, as it was read today; 0 is not known
 	Surface     *colour.Surface // film on metal, as the eye sees it
 	Supply      SupplyLimits
+	Adopted     *Adopted // area of the rack that a person adopted; nil for none
 	History     History  // of the rack, from the journal; the zero value where there is none
 	Simulated   bool     // for the virtual bench
 	Because     []string // why attended runs only, where it is not the reason below

@@ -33,7 +33,8 @@ type Plan struct {
 	Simulated      bool                   `json:"simulated"`        // for the virtual bench, or from a simulated calibration
 	Watch          profiles.Watch         `json:"watch,omitzero"`   // thresholds that the profile moved
 	History        History                `json:"history,omitzero"` // of this rack
-	Job            *Job                   `json:"job,omitempty"`    // where this is one run of several
+	Learned        *Learned               `json:"learned_area,omitempty"`
+	Job            *Job                   `json:"job,omitempty"` // where this is one run of several
 	Warnings       []Warning              `json:"warnings"`
 }
 
