@@ -41,6 +41,7 @@ const (
 	JobStage              = "job-stage"
 	RisingOrder           = "rising-order"
 	ColouredGrows         = "coloured-grows-on"
+	ColouredDraws         = "coloured-still-draws"
 )
 
 func warn(code, format string, args ...any) Warning {

@@ -3,6 +3,7 @@ package plan
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"anodized/controller/rack"
@@ -273,6 +274,20 @@ func (s *strip) uncover(parts []rack.PartArea, name string) (any bool) {
 	return any
 }
 
+// colouredShare is the share of the end current from which on the current of what is
+// coloured already is told: it moves the end by as much. Our choice.
+const colouredShare = 0.1
+
+// colouredCurrent is what surface that was coloured at higher volts draws at the target by
+// the law: its field is lower by their ratio. Side currents are not in it.
+func (d *draft) colouredCurrent() unit.Amperes {
+	total, softness := 0.0, d.law.Softness(d.ended)
+	for _, c := range d.Rack.Coloured {
+		total += float64(c.Area) * d.law.I0 * math.Expm1(softness*float64(d.plan.TargetVolts/c.FormedTo))
+	}
+	return unit.Amperes(total)
+}
+
 // warnOfJob says what a person does between the runs.
 func (d *draft) warnOfJob() []Warning {
 	var found []Warning
@@ -280,6 +295,9 @@ func (d *draft) warnOfJob() []Warning {
 		if c.FormedTo < d.plan.TargetVolts {
 			found = append(found, warn(ColouredGrows, "%s of the rack are coloured at %s, below the target: they grow on, lose their colour, and draw current that the limit of %s has no room for", show(c.Area), show(c.FormedTo), show(d.limit)))
 		}
+	}
+	if draws, end := d.colouredCurrent(), d.plan.End; end.Time == 0 && draws > colouredShare*end.Current {
+		found = append(found, warn(ColouredDraws, "what is coloured already still draws about %s at these volts, %.0f %% of the end current: the hold takes longer, or runs out, and the new film comes out thicker; let the volts fall in larger steps, or end by time", show(draws), 100*float64(draws/end.Current)))
 	}
 	j := d.Job
 	if j == nil {

@@ -106,6 +106,23 @@ func TestColouredSurfaceThatWouldGrow(t *testing.T) {
 	assert.Contains(t, codes(build(t, r)), plan.ColouredGrows)
 }
 
+// Surface that was formed to 90 V has at 80 V eight ninths of its field: by the law of
+// titanium 0.15 mA/cm2 become 0.01355, computed independently. At 30 V it draws nothing.
+func TestColouredSurfaceThatStillDraws(t *testing.T) {
+	r := purple(t)
+	r.Profile.Target.Volts, r.Profile.Ceiling = 80, 0
+	r.Rack.Coloured = []profiles.Coloured{{Area: 1000, FormedTo: 90}}
+	p := build(t, r)
+	assert.Contains(t, codes(p), plan.ColouredDraws)
+	for _, w := range p.Warnings {
+		if w.Code == plan.ColouredDraws {
+			assert.Contains(t, w.Message, "0.0135") // A, of 1000 cm2
+		}
+	}
+	r.Profile.Target.Volts = 30
+	assert.NotContains(t, codes(build(t, r)), plan.ColouredDraws)
+}
+
 // Whatever the shares, the stages of a falling job expose together what the rack has bare
 // and what its removed masks covered, and no stage counts surface twice.
 func TestStagesShareTheSurfaceOut(t *testing.T) {
