@@ -24,7 +24,8 @@ var bathInjections = []Injection{
 		// what is judged is 0.45, and the estimate is up to a third too high where native film and constants are unknown
 		return dropSeen(r) && stepSeen(r) && r.fault().Size*seriesOf(&r.Case) < 0.33*float64(r.Plan.Law.Series)
 	}},
-	{ID: "bath-temperature-drift", Code: fault.BathTemperatureDrift, Like: []fault.Code{fault.BathTemperatureOutside},
+	{ID: "bath-temperature-drift", Code: fault.BathTemperatureDrift, Like: []fault.Code{fault.BathTemperatureOutside,
+		fault.ContactLost}, // a bath that is colder from one moment to the next draws less at once: 2 K are a sixth of the current
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "bath-step", At: virtual.AfterOn(unit.Seconds(d.between(8, 20))), Size: plusMinus(d) * d.between(0.3, 4)})
 		}, region: func(r Report) bool { return math.Abs(r.fault().Size) > 0.8 && r.after() > 5 }},

@@ -16,7 +16,9 @@ var contactInjections = []Injection{
 			c.parts(2 + d.IntN(11))
 			d.underPower(c, 12, virtual.Fault{ID: "contact-lost"})
 		}, region: partSeen},
-	{ID: "rack-lost", Row: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent}, Bound: 0.3,
+	{ID: "rack-lost", Row: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent,
+		fault.NoContact}, // what is lost in the contact check has no contact at its end
+		Bound: 0.3,
 		prepare: func(d draw, c *Case) {
 			d.underPower(c, 12, virtual.Fault{ID: "contact-lost", Part: virtual.AllParts})
 		}, region: rackSeen},
@@ -70,7 +72,8 @@ var filmInjections = []Injection{
 			c.parts(2 + d.IntN(7))
 			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})
 		}, region: joinSeen},
-	{ID: "leak", Row: "leak-plateau", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated, fault.ReadbackStuck},
+	{ID: "leak", Row: "leak-plateau", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated, fault.ReadbackStuck,
+		fault.ForeignMetalWetted}, // where the limit goes through it, as through metal in the bath
 		prepare: func(d draw, c *Case) {
 			// at target it takes 0.03 to 1 mA/cm2
 			c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.03, 1) * 1e-3 * areaOf(c))})

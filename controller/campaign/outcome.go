@@ -59,7 +59,7 @@ var notRun = []string{
 	"margins: how near each detector came to its threshold in healthy loads",
 	"a journal on a disk, processes that are killed, power cuts, a second daemon: tests of the journal and of the command",
 	"bytes on real links and their grammar: fuzz targets and the fault table over the wires of the drivers",
-	"a disk that blocks, a full queue and a hundred clients: their clock is not simulated; tests of the Station",
+	"a disk that blocks, a full queue and a hundred clients: their clock is not that of a campaign; TestOffWaitsForNothing beside it",
 	"web requests and slow clients: tests of the page; one client that takes nothing hangs on each run here",
 	"replay on another architecture: the gate runs the same load on four",
 	"supply-ripple: the plant has none; it is asked at set-up",
