@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"anodized/controller/fault"
+	"anodized/controller/watch"
 	"anodized/hal/unit"
 	"anodized/hal/virtual"
 )
@@ -51,10 +52,43 @@ func (c *Case) softBath() { cleanBath(c, 2/rampOf(c)*areaOf(c)) }
 // dropOf is what bath and leads took as the fault began, V.
 func dropOf(r Report) float64 { return seriesOf(&r.Case) * r.OnsetAmperes }
 
-// evenAndSoft: the ramp has been even for six seconds, goes on for three, and bath and
-// leads take no more than two volts.
-func evenAndSoft(r Report) bool {
-	return r.OnsetVolts > math.Max(12, 8+6*float64(r.Plan.Ramp)) && roomToEnd(r, 3) && dropOf(r) < 2.2
+// rampedOn: above the volts from which a part is judged, and two seconds of the ramp to go,
+// since the bend into a hold is another row.
+func rampedOn(r Report) bool {
+	return r.OnsetHeld < 0 && r.OnsetVolts > 12.5 && roomToEnd(r, 2)
+}
+
+// sightOf is what the watch can see of a load as the fault began, by the plant's own numbers:
+// the noise of its meters (0.01 V rms, from the spread), steps as even noise, and volts that
+// uneven ticks scatter in a ramp.
+func sightOf(r Report) watch.Sight {
+	p, drop := r.Case.Setup.Parameters, dropOf(r)
+	softness := math.Log1p(r.OnsetAmperes / areaOf(&r.Case) / p.Film.I0)
+	rate := 0.0
+	if r.OnsetHeld < 0 {
+		rate = math.Min(float64(r.Plan.Ramp), r.OnsetAmperes/rampOf(&r.Case)*float64(r.Plan.Ramp))
+	}
+	uneven := 0.0
+	if !r.OnsetLimited {
+		uneven = 0.35 * r.Case.Jitter * r.Case.Tick.Seconds() * rate
+	}
+	most := r.Plan.Watch.Filled()
+	return watch.Sight{Film: r.OnsetVolts - drop, Softness: softness, Drop: drop, Rate: rate,
+		Volts: math.Hypot(math.Hypot(p.Meter.VoltNoise, p.Meter.VoltStep/math.Sqrt(12)), uneven),
+		Gas:   p.Meter.GasNoise, Step: p.Meter.AmpereStep / r.OnsetAmperes, LostShare: most.LostShare, DipShare: most.DipShare}
+}
+
+// clearly is how far a share must be above the least that is seen: noise takes its part of
+// what it adds to.
+const clearly = 1.25
+
+func stands(r Report, least float64) bool { return 1/float64(r.Plan.Parts) > clearly*least }
+
+// caught tells whether readings fall into a dip: it is longer than the longest time between
+// two of them and the lag of the meter.
+func caught(r Report) bool {
+	longest := r.Case.Tick.Seconds() * (1 + r.Case.Jitter)
+	return r.fault().For.Seconds() > longest+r.Case.Setup.Parameters.Meter.Settle/2
 }
 
 var acceptances = []acceptance{
@@ -65,28 +99,27 @@ var acceptances = []acceptance{
 		c.parts(2 + d.IntN(11))
 		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 12)})
 	}, region: func(r Report) bool {
-		return !r.OnsetLimited && evenAndSoft(r) && r.OnsetHeld < 0
+		return !r.OnsetLimited && rampedOn(r) && stands(r, sightOf(r).LeastLost())
 	}}, runs: 4, found: 0.995, most: 2.5},
 	{Injection: Injection{ID: "contact-lost-limited", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.parts(2 + d.IntN(11))
 		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 12)})
 	}, region: func(r Report) bool {
-		return r.OnsetLimited && evenAndSoft(r) && r.OnsetHeld < 0
+		return r.OnsetLimited && rampedOn(r) && stands(r, sightOf(r).LeastLost())
 	}}, runs: 8, found: 0.995, most: 3},
 	{Injection: Injection{ID: "contact-lost-hold", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.parts(2 + d.IntN(11))
 		c.add(virtual.Fault{ID: "contact-lost", At: virtual.AfterHold(unit.Seconds(d.between(3, 40)))})
 	}, region: func(r Report) bool {
-		sigma := r.Case.Setup.Parameters.Meter.AmpereNoise + r.Case.Setup.Parameters.Meter.AmpereStep/3
-		return r.OnsetHeld > 8.5 && r.OnsetAmperes/float64(r.Plan.Parts) > 4*sigma && dropOf(r) < 1
+		return r.OnsetHeld > 8.5 && stands(r, sightOf(r).LeastLost())
 	}}, runs: 4, found: 0.995, most: 1.2},
 	{Injection: Injection{ID: "contact-lost-young-hold", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.parts(2 + d.IntN(11))
-		c.add(virtual.Fault{ID: "contact-lost", At: virtual.AfterHold(unit.Seconds(d.between(3, 8)))})
-	}, region: func(r Report) bool { return r.OnsetHeld > 4.2 && r.OnsetHeld < 8 && r.Plan.Parts <= 4 }}, runs: 12, found: 0.9},
+		c.add(virtual.Fault{ID: "contact-lost", At: virtual.AfterHold(unit.Seconds(d.between(3, 8.5)))})
+	}, region: func(r Report) bool { return r.OnsetHeld >= 0 && r.OnsetHeld < 8.5 && stands(r, sightOf(r).LeastLost()) }}, runs: 4, found: 0.995, most: 2.5},
 	{Injection: Injection{ID: "rack-lost", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "contact-lost", At: d.anywhere(c, 12), Part: virtual.AllParts})
@@ -99,14 +132,18 @@ var acceptances = []acceptance{
 		c.softBath()
 		c.parts(2 + d.IntN(7))
 		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 15), For: time.Duration(d.between(0.2, 0.5) * float64(time.Second))})
-	}, region: func(r Report) bool { return evenAndSoft(r) && r.OnsetHeld < 0 }}, runs: 4, found: 0.97},
+	}, region: func(r Report) bool {
+		return !r.OnsetLimited && rampedOn(r) && caught(r) && stands(r, sightOf(r).LeastDip())
+	}}, runs: 4, found: 0.995},
 	{Injection: Injection{ID: "contact-chatter", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost}, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		unpaced(c)
 		cleanBath(c, 1000)
 		c.parts(2 + d.IntN(7))
 		c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
-	}, region: dipSeen}, runs: 4, found: 0.97},
+	}, region: func(r Report) bool { // ten dips of 0.2 s: readings every 0.2 s do not surely fall into three of them
+		return dipSeen(r) && r.Case.Tick < 150*time.Millisecond && stands(r, sightOf(r).LeastDips())
+	}}, runs: 4, found: 0.995},
 	{Injection: Injection{ID: "polarity-swapped", Code: fault.PolaritySwapped, Like: []fault.Code{fault.ForeignMetalWetted}, prepare: func(_ draw, c *Case) {
 		c.add(virtual.Fault{ID: "polarity-swapped", Size: c.Setup.Parameters.Cell.BathOhms})
 	}}, runs: 4, found: 1, judged: func(r Report) (bool, string) {
@@ -121,7 +158,7 @@ var acceptances = []acceptance{
 	{Injection: Injection{ID: "breakdown", Code: fault.Breakdown, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "breakdown", At: d.anywhere(c, 16)})
-	}, region: func(r Report) bool { return r.OnsetVolts > 15.5 }}, runs: 4, found: 0.8},
+	}, region: func(r Report) bool { return r.OnsetVolts > 15.5 }}, runs: 4, found: 0.995, most: 3.2},
 	{Injection: Injection{ID: "oxide-already-present", Code: fault.OxideAlreadyPresent, Like: []fault.Code{fault.NoContact}, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		volts := d.between(6, 60)

@@ -6,23 +6,16 @@ import (
 	"anodized/controller/fault"
 )
 
-// contact finds parts that lose their contact: in the ramp from the charge that a
-// nanometre takes, in the hold from the straight line that 1/I follows.
+// contact keeps the charge that a nanometre of film takes, which is the area, for those
+// who compare it by volts, and finds a whole rack that falls off.
 type contact struct {
-	lowSince  float64 // when the ratio fell below its threshold, NaN while it is not
-	goneSince float64 // when nearly all current was gone
+	goneSince float64 // when nearly all current was gone; NaN while it is not
 	rampStart float64
-	pacedAt   float64 // s, when the current limit regulated last; 0 before
-	bottom    float64 // A, lowest current of the fall that is judged
-	growth    float64 // V/s, of the film, as the ratio saw it last
-	phase     Phase   // that the judged ramp is part of
-	kept      kept
+	phase     Phase // that the judged ramp is part of
 	changes   changes
 }
 
-func (c *contact) reset() {
-	*c = contact{lowSince: math.NaN(), goneSince: math.NaN(), kept: kept{since: math.NaN()}, rampStart: math.NaN()}
-}
+func (c *contact) reset() { *c = contact{goneSince: math.NaN(), rampStart: math.NaN()} }
 
 // changes learns how much the judged change scatters while nothing happens: by how much
 // it differs from what it was a moment before, so that the slow turn of a ramp that has
@@ -96,14 +89,6 @@ func since(start *float64, now float64, is bool) float64 {
 	return now - *start
 }
 
-// fell judges a relative change against its threshold over a time.
-func (w *Watch) fell(now, change, threshold, seconds float64) {
-	if since(&w.contact.lowSince, now, change < -threshold) >= seconds-1e-9 {
-		w.found.add(fault.ContactLost, now, "likely", 1+change, w.medianV.value())
-		w.raise(fault.ContactLost)
-	}
-}
-
 // The thresholds of a whole rack that falls off.
 const (
 	goneShare   = 0.1  // of the current that must flow
@@ -127,9 +112,9 @@ func (w *Watch) stepAmperes() float64 {
 	return max(w.noiseI.step, float64(w.bench.AmpereStep))
 }
 
-// rampContact compares the charge that a nanometre of film takes now with what it
-// took two to six seconds ago. It is the area, so it holds in ramps at any pace
-// and while the current is limited.
+// rampContact works out the charge that a nanometre of film takes now, and how much it
+// scatters. It is the area, so it holds in ramps at any pace and while the current is
+// limited.
 func (w *Watch) rampContact(k Tick) {
 	now := float64(k.T)
 	if math.IsNaN(w.contact.rampStart) || w.contact.phase != k.Phase {
@@ -137,50 +122,17 @@ func (w *Watch) rampContact(k Tick) {
 	}
 	newest := w.ring.at(0)
 	if newest.v < 0.99*w.peak-0.2 { // below what was reached a film draws nothing: judge afresh
-		w.contact.rampStart, w.contact.lowSince = now, math.NaN()
+		w.contact.rampStart = now
 		return
 	}
 	newest.ratio, newest.whole = w.ratio(now, w.paced(k))
-	if newest.v < 12 || math.IsNaN(newest.ratio) {
-		w.contact.lowSince = math.NaN()
+	if newest.v < judgedVolts || math.IsNaN(newest.ratio) {
 		return
 	}
-	mean, ok := w.history(now)
-	if !ok {
-		return
+	if mean, ok := w.history(now); ok {
+		w.contact.changes.push(now, newest.ratio/mean-1)
 	}
-	change := newest.ratio/mean - 1
-	w.contact.changes.push(now, change)
-	scatter := max(w.contact.changes.scatter(w.priorScatter(w.paced(k))), w.ratioSways())
-	threshold := max(max(w.most.LostShare, w.share()), 6*scatter)
-	if w.paced(k) {
-		w.contact.pacedAt = now
-	}
-	led := now-w.contact.pacedAt > ledSeconds // at the limit the supply brings the current back
-	if led && w.cameBack(now, change, threshold) {
-		w.contact.lowSince = math.NaN()
-		return
-	}
-	w.fell(now, change, threshold, 0.5)
 }
-
-// cameBack tells whether the current rose again from the bottom of a fall: then it was a
-// dip, which the windows of the ratio make longer than it was.
-func (w *Watch) cameBack(now, change, threshold float64) bool {
-	c, lately := &w.contact, w.drawn(now, 0, backSeconds)
-	if !(change < -threshold) && math.IsNaN(c.lowSince) {
-		c.bottom = lately
-		return false
-	}
-	c.bottom = min(c.bottom, lately)
-	return lately > c.bottom*(1+backShare*threshold)
-}
-
-const (
-	ledSeconds  = 3.0  // s since the current limit regulated
-	backSeconds = 0.25 // s of the newest mean
-	backShare   = 0.4  // of the threshold: what is lost does not come back by itself
-)
 
 // The windows of the contact ratio.
 const (
@@ -232,7 +184,6 @@ func (w *Watch) ratio(now float64, paced bool) (ratio, whole float64) {
 	}
 	rate, climb := float64(w.book.rate), volts.line().slope
 	growth := climb - w.trusted()*amperes.line().slope
-	w.contact.growth = growth
 	if climb < 0.02*rate || climb > 1.5*rate+0.05 || lately.line().slope < stillClimbs*climb || !(growth > leastGrowth*climb) {
 		return math.NaN(), math.NaN()
 	}
@@ -262,18 +213,6 @@ func (w *Watch) history(now float64) (mean float64, ok bool) {
 		n, sum = n+1, sum+s.ratio
 	}
 	return sum / n, n >= 8
-}
-
-// priorScatter is the scatter of the ratio believed before any was seen, from that of
-// the readings. Second differences show half of a noise that lasts from one reading to
-// the next.
-func (w *Watch) priorScatter(paced bool) float64 {
-	amperes, volts, growth := w.noiseI.sd(), w.noiseV.sd(), w.contact.growth
-	slope := 0.3
-	if paced {
-		slope = 1
-	}
-	return 0.008 + 2*amperes/max(w.medianI.value(), 1e-9) + (3*w.trusted()*amperes+slope*volts)/growth
 }
 
 // rampGone looks for a whole rack that fell off while the ramp goes on: against what

@@ -32,12 +32,12 @@ func (w *Watch) pauses(k Tick) {
 	}
 	p.ended = now
 	w.blips.sign, w.blips.since = 0, math.NaN()
-	w.contact.lowSince, w.contact.kept.since = math.NaN(), math.NaN()
+	w.balance.lowSince = math.NaN()
+	w.flicker.lost()
 	w.contact.rampStart = now
 	if now-last > heldTicks*tick {
 		w.contact.rampStart += heldSettles
 	}
-	w.steady.lowSince = math.NaN()
 	w.supply.sameV.started, w.supply.sameI.started = false, false
 }
 

@@ -19,13 +19,13 @@ func (w *Watch) judge(k Tick) {
 	w.sagging(k)
 	w.sparksAtLimit(k)
 	w.below(k)
+	w.balanced(k)
 	switch k.Phase {
 	case PhaseContactCheck:
 		w.checked(k)
 	case PhaseRamp:
 		w.rampContact(k)
 		w.rampGone(k)
-		w.evenRamp(k)
 		w.joining(w.ring.at(0))
 		w.climbingCurrent(k)
 		w.limited(k)
@@ -35,7 +35,7 @@ func (w *Watch) judge(k Tick) {
 		if math.IsNaN(w.decay.start) {
 			w.begin(k)
 		}
-		w.holdContact(k)
+		w.holdGone(k)
 		w.follow(k)
 	}
 }
@@ -115,10 +115,15 @@ func (w *Watch) resistance(now float64) {
 	switch {
 	case seen > w.most.MostSeries*expected:
 		w.found.add(fault.BathResistanceHigh, now, "possible", seen, expected)
-	case seen < w.most.LeastSeries*expected:
+	case seen < w.most.LeastSeries*expected && w.balance.ohmsAtMost() < clearlyLess*expected:
 		w.found.add(fault.BathResistanceLow, now, "possible", seen, expected)
 	}
 }
+
+// clearlyLess is the share of the expected below which the series resistance of the balance
+// must be, too: where a ramp hardly changes its current, the regression takes the native
+// film for resistance or the other way round.
+const clearlyLess = 0.75
 
 // stepsToEnd is how many steps of the reading the end current should be worth.
 const stepsToEnd = 5

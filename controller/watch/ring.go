@@ -8,6 +8,8 @@ type sample struct {
 	film    float64 // thickness by volts as the growth law reads it, nm
 	ratio   float64 // contact ratio, A s/V; NaN where it cannot be told
 	whole   float64 // the same with all of the series resistance
+	q       float64 // C, charge so far
+	miss    float64 // V, of the balance
 }
 
 // ringSize covers 12 s at ten readings a second.

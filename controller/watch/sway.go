@@ -56,22 +56,3 @@ func (w *Watch) swing(k Tick) {
 	y.n = min(y.n+1, swayMemory)
 	y.power += (miss*miss/(1+share*share+(1-share)*(1-share)) - y.power) / y.n
 }
-
-// What the slow noise makes of a mean of half a second beside the line of the three
-// seconds before, of a mean of a second beside one of two and a half, and of a mean of
-// 0.6 s; and of a slope over a time, in 1/s once divided by its power of three halves
-// (computed for waves of 0.3 s).
-const (
-	swaySigmas  = 6
-	swayInHold  = 1.2
-	swayInMean  = 0.8
-	swayOfSlope = 2.2
-)
-
-// ratioSways is the scatter that the slow noise makes of the contact ratio: in the current
-// and, over the series resistance, in the growth of the film.
-func (w *Watch) ratioSways() float64 {
-	long := w.window()
-	slope := swayOfSlope / (long * math.Sqrt(long))
-	return w.sway.relative() * (swayInMean + slope*w.trusted()*w.medianI.value()/w.contact.growth)
-}

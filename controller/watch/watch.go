@@ -54,7 +54,9 @@ type Watch struct {
 	polarity     polarity
 	missing      missing
 	mixed        mixed
-	steady       steady
+	balance      balance
+	flicker      flicker
+	margin       margin
 	leak         leak
 	bath         bath
 	zero         zero
@@ -93,7 +95,8 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.foreign.reset()
 	w.polarity.reset()
 	w.missing.reset()
-	w.steady.reset()
+	w.balance.reset()
+	w.flicker.reset()
 	w.bath.reset()
 	w.zero.reset()
 	w.pause.reset()
@@ -150,6 +153,7 @@ func (w *Watch) accept(k Tick) {
 	w.formed = max(w.formed, v-w.series()*i)
 	w.grow(k, s, perVolt)
 	w.thickness(v, i)
+	s.q, s.miss = w.charge.coulombs, math.NaN()
 	w.ring.push(s)
 }
 
@@ -224,7 +228,6 @@ func (w *Watch) Stage(n int) {
 		w.contact.reset()
 		w.decay.reset()
 		w.breaking.reset()
-		w.steady.reset()
 	}
 }
 
@@ -236,5 +239,5 @@ func (w *Watch) raise(code fault.Code) { w.trip = fault.First(w.trip, code) }
 // Suspect tells whether a fall of the current is being judged right now. Nothing
 // may count as the end of a hold meanwhile.
 func (w *Watch) Suspect() bool {
-	return !math.IsNaN(w.contact.lowSince) || !math.IsNaN(w.contact.goneSince) || !math.IsNaN(w.steady.lowSince)
+	return !math.IsNaN(w.contact.goneSince) || !math.IsNaN(w.balance.lowSince)
 }

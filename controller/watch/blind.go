@@ -1,0 +1,49 @@
+package watch
+
+import "math"
+
+// Sight is what the share of a part that is lost, or whose contact opens for a moment, has
+// to stand out of: a film, bath and leads, and the noise of the meters.
+type Sight struct {
+	Film      float64 // V across the film
+	Softness  float64 // u of the law at this current
+	Drop      float64 // V across bath and leads
+	Rate      float64 // V/s that the film grows
+	Volts     float64 // V, scatter of a reading of volts
+	Gas       float64 // relative scatter of a reading of the current
+	Step      float64 // relative step of the reading of the current
+	LostShare float64 // the thresholds of the profile
+	DipShare  float64
+}
+
+// The watch believes the scatter of gas larger than it is by so much until it has seen
+// much of it, and knows its four unknowns about as well as one mean.
+const (
+	cautious = 0.002
+	knows    = 2.0
+)
+
+func (s Sight) whole() float64 { return s.Film/s.Softness + s.Drop }
+
+// Fall is the relative fall of the whole current at the moment in which a share of the rack
+// loses its contact: bath and leads hand the volts that it took to the rest.
+func (s Sight) Fall(share float64) float64 { return share * s.Film / s.Softness / s.whole() }
+
+// LeastLost is the least share of the rack whose loss is told within some two seconds.
+// Smaller ones are blind.
+func (s Sight) LeastLost() float64 {
+	mean := math.Hypot(s.Volts*math.Sqrt(whiteInMean), math.Sqrt(gasInMean)*(s.Gas+cautious)*s.whole())
+	threshold := balanceSigmas*knows*mean + balanceStep*s.Step*s.whole()
+	return max(s.LostShare, threshold/(s.Film/s.Softness+s.Rate*growthJudged))
+}
+
+// LeastDips is the least share of the rack whose contact, as it opens and closes time and
+// again, is told; a single dip must be dipSure times as deep.
+func (s Sight) LeastDips() float64 {
+	one := math.Hypot(s.Volts, (s.Gas+cautious)*s.whole())
+	jump := max(dipSigmas*one/s.whole(), max(chatterShare*s.DipShare, blipSteps*s.Step))
+	return jump / s.Fall(1)
+}
+
+// LeastDip is the same of a single dip.
+func (s Sight) LeastDip() float64 { return dipSure * s.LeastDips() }

@@ -1,0 +1,141 @@
+package watch
+
+import (
+	"math"
+
+	"anodized/controller/fault"
+)
+
+// flicker finds a balance that does not stand still. Current that no growth explains,
+// and that comes in jumps, is a film that sparks: a part that regains its contact makes
+// one jump and catches up, a leak that begins makes one and stays. Current that goes
+// missing in a jump and comes back in one is a contact that opens and closes.
+type flicker struct {
+	was   [2]told // readings before, the newest first
+	mean  float64 // V, of the balance lately
+	below float64 // since when that mean says that something draws what nothing grows from
+	open  float64 // since when current is missing; NaN while it is not
+	base  float64 // V, of the balance before
+	depth float64 // V, the most that was missing
+	jump  float64 // V, that had to be, before the dip itself counts as noise
+	paced float64 // s, when the current limit regulated last
+	jumps moments
+	dips  moments
+}
+
+// told is the balance of a reading; NaN miss where there was none.
+type told struct {
+	t, v, miss float64
+	h          [4]float64
+}
+
+func (f *flicker) reset() {
+	*f = flicker{paced: math.Inf(-1)}
+	f.lost()
+}
+
+// lost forgets what a reading would be compared with.
+func (f *flicker) lost() {
+	f.was[0].miss, f.was[1].miss = math.NaN(), math.NaN()
+	f.mean, f.below, f.open = 0, math.NaN(), math.NaN()
+}
+
+// The thresholds of a flicker.
+const (
+	flickerMean   = 0.7  // s
+	jumpSigmas    = 5.0  // of a reading and of how well the balance is known
+	jumpShare     = 0.02 // of the whole current
+	manyJumps     = 3    // within sparkSeconds, while more is drawn than grows
+	fewJumps      = 2    // while it has been so for
+	drawnSeconds  = 1.0  // s
+	pacedLately   = 2.0  // s
+	driftedVolts  = 0.02 // V, that noise adds
+	dipSigmas     = 4.2  // of one reading; three such dips are none of noise
+	chatterShare  = 0.7  // of dip share, for each of many
+	dipSure       = 1.8  // times as deep, for a single one
+	dipAbove      = 0.4  // of the jump, above what the growth explains: the end of a spark comes back to it
+	unevenNoise   = 2.0  // second differences show half of a noise that lasts
+	unsureInDip   = 0.5
+	unsureInSlope = 0.1 // of the variance with which the slope of the law is known
+)
+
+// flickers takes the balance of a reading: the noise of one, V, how well the balance is
+// known, V², and its threshold, V.
+func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, threshold float64) {
+	f, whole := &w.flicker, w.balance.whole(s.i)
+	if w.paced(k) {
+		f.paced = s.t
+	}
+	a, b := f.was[0], f.was[1]
+	f.was = [2]told{{s.t, s.v, s.miss, h}, a}
+	if math.IsNaN(a.miss+b.miss) || s.v < judgedVolts {
+		f.mean, f.below, f.open = 0, math.NaN(), math.NaN()
+		return
+	}
+	f.mean += (s.miss - f.mean) * min(1, (s.t-a.t)/flickerMean)
+	if s.t-f.paced > pacedLately && math.Abs(s.v-b.v) > 1.5*float64(w.book.rate)*(s.t-b.t)+2.5*w.noiseV.step+driftedVolts {
+		f.open = math.NaN() // the volts moved by themselves
+		return
+	}
+	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); a.miss-s.miss > jump && s.miss < -jump {
+		f.jumps.push(s.t)
+	}
+	w.drawsMore(s, threshold)
+	for n := range h {
+		h[n] -= b.h[n]
+	}
+	if n := &w.balance.noise; n.n >= enoughNoise {
+		noise = min(noise, unevenNoise*n.sd()) // uneven ticks make the noise of volts and current larger, not that of the balance
+	}
+	noise = math.Sqrt(sq(noise) + unsureInSlope*w.balance.unsure(h))
+	jump := max(dipSigmas*noise, max(chatterShare*w.most.DipShare, blipSteps*w.stepAmperes()/s.i)*whole)
+	w.opens(k, s, min(a.miss, b.miss), max(a.miss, b.miss), jump, dipAbove*jump+unsureInDip*math.Sqrt(unsure))
+}
+
+// drawsMore judges current that nothing grows from and that jumps.
+func (w *Watch) drawsMore(s *sample, threshold float64) {
+	f, n := &w.flicker, w.flicker.jumps.lately(s.t, sparkSeconds)
+	contact := !math.IsNaN(f.open) || 2*f.dips.lately(s.t, sparkSeconds) >= max(n, 1)
+	held := since(&f.below, s.t, f.mean < -threshold && s.v > sparkVolts && !contact)
+	w.margin.sparks = max(w.margin.sparks, min(float64(n)/fewJumps, -f.mean/threshold))
+	if held >= 0 && n >= manyJumps || held >= drawnSeconds-1e-9 && n >= fewJumps {
+		w.found.add(fault.Breakdown, s.t, "likely", s.v, float64(n), sparkSeconds)
+		w.raise(fault.Breakdown)
+	}
+}
+
+// opens counts dips: from a jump above the least of the readings before, to one below the
+// most of them.
+func (w *Watch) opens(k Tick, s *sample, least, most, jump, above float64) {
+	f := &w.flicker
+	if !math.IsNaN(f.open) {
+		f.depth = max(f.depth, s.miss-f.base)
+	}
+	switch {
+	case math.IsNaN(f.open):
+		if s.miss-least > jump && s.miss > above {
+			f.open, f.depth, f.base, f.jump = s.t, s.miss-least, least, jump
+		}
+	case s.t-f.open > longestBlip+1e-9:
+		f.open = math.NaN()
+	case most-s.miss > f.jump:
+		f.open = math.NaN()
+		f.dips.push(s.t)
+		w.dippedSo(k, s)
+	}
+}
+
+// dippedSo judges a dip that is over.
+func (w *Watch) dippedSo(k Tick, s *sample) {
+	f := &w.flicker
+	jump := f.jump
+	n := f.dips.lately(s.t, chatterSeconds)
+	w.margin.dips = max(w.margin.dips, float64(n)/w.most.Dips)
+	if (k.Phase == PhaseRamp || n >= 2) && f.depth > dipSure*jump {
+		w.found.add(fault.ContactIntermittent, s.t, "likely", s.v, 100*dipSure*jump/w.balance.whole(s.i))
+	}
+	if float64(n) >= w.most.Dips {
+		w.found.add(fault.ContactIntermittent, s.t, "likely", s.v, 100*jump/w.balance.whole(s.i))
+		w.raise(fault.ContactIntermittent)
+	}
+}
