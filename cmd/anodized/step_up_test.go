@@ -99,7 +99,9 @@ func TestALoadIsSteppedUpToItsMaster(t *testing.T) {
 
 func TestReadingsAreAttachedToRuns(t *testing.T) {
 	path := shopJournal(t)
-	read := func(args ...string) said { return say("", append([]string{"runs", "read", "--journal", path}, args...)...) }
+	read := func(args ...string) said {
+		return say("", append([]string{"runs", "read", "--journal", path}, args...)...)
+	}
 	assert.Contains(t, read("last").out, "no colour reading is attached")
 	got := read("last", "../../testdata/good/readings-cxf.xml", "--by", "Ida", "--json").object(t)
 	readings := got["readings"].([]any)
@@ -125,4 +127,47 @@ func TestReadingsAreAttachedToRuns(t *testing.T) {
 		assert.Contains(t, got.errors, c.want)
 	}
 	assert.Len(t, read("last", "--json").object(t)["readings"], 1, "nothing was written of what was refused")
+}
+
+// Parts that hang together get the volts that are safe for the one furthest ahead; one
+// that is there already is to be taken off first.
+func TestAStepIsSafeForEveryPart(t *testing.T) {
+	journal := []string{"--journal", filepath.Join(t.TempDir(), "j.db")}
+	call := func(args ...string) said { return say("", append(args, journal...)...) }
+	now := loadOf(t, append(journal, "--profile", profileFor(t, "58 V"))...)
+	surface, err := surfaceOf(bookCalibration(t))
+	require.NoError(t, err)
+	film := unit.Nanometres(*now.ThicknessByVolts)
+	lab := func(d unit.Nanometres) string {
+		c := surface.Lab(d)
+		return fmt.Sprintf("%.3f, %.3f, %.3f", c.L, c.A, c.B)
+	}
+	attach := func(part string, d unit.Nanometres) {
+		require.Equal(t, statusDone, call("runs", "read", "1", "--part", part, "--lab", lab(d)).status)
+	}
+	attach("headset spacer A", film)
+	attach("headset spacer B", film+1)
+	master := lab(film + 4)
+	both := call("match", "--run", "1", "--master", master, "--json").object(t)
+	pieces := both["pieces"].([]any)
+	require.Len(t, pieces, 2)
+	ahead := pieces[1].(map[string]any)
+	require.Equal(t, "step-up", ahead["verdict"])
+	assert.Less(t, ahead["to_volts"], pieces[0].(map[string]any)["to_volts"])
+	planned := call("plan", "--step-up", "1", "--master", master, "--json").object(t)
+	assert.InDelta(t, ahead["to_volts"], planned["target_volts"], 1e-9)
+
+	attach("headset spacer B", film+4)
+	refused := call("run", "--step-up", "1", "--master", master)
+	assert.Equal(t, statusNotRight, refused.status)
+	assert.Contains(t, refused.errors, "headset spacer B of run 1 is there")
+	assert.Len(t, call("runs", "--json").object(t)["runs"], 1, "nothing was energised")
+}
+
+// bookCalibration are the optical tables of the book calibration.
+func bookCalibration(t *testing.T) profiles.Calibration {
+	t.Helper()
+	c, err := profiles.OpenCalibration("titanium-grade-5-book", nil)
+	require.NoError(t, err)
+	return c
 }
