@@ -20,11 +20,11 @@ type Request struct {
 	Highest         unit.Volts       // of the range, which begins at 0 V
 }
 
-// step is that of the chart, in which a volt is so many rows.
-const (
-	step       unit.Volts = 0.1
-	rowsInVolt            = 10
-)
+// step is that of the chart.
+const step unit.Volts = 0.1
+
+// rowsInVolt is how many rows of the chart a volt is.
+const rowsInVolt = 10
 
 // Eye is a film on a metal seen in all the ways that a choice asks about. It does not
 // change and may be shared.
