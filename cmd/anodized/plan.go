@@ -1,6 +1,12 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"errors"
+
+	"github.com/spf13/cobra"
+
+	"anodized/controller/plan"
+)
 
 func init() { commands = append(commands, newPlanCommand) }
 
@@ -34,7 +40,7 @@ func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
 		return err
 	}
 	f.shelf = shelf(path)
-	request, _, err := assembleOr(e, f, from)
+	request, kept, err := assembleOr(e, f, from)
 	if err != nil {
 		return err
 	}
@@ -42,8 +48,15 @@ func makePlan(e env, f planFlags, from repeatFlags, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	if asJSON {
-		return printJSON(e.stdout, made)
+	since, err := kept.changed(made, f.shelf)
+	if err != nil {
+		return cannot(err)
 	}
-	return printPlan(e.stdout, made)
+	if asJSON {
+		return printJSON(e.stdout, struct {
+			plan.Plan
+			Repeats *repeated `json:"repeats,omitempty"`
+		}{made, since})
+	}
+	return errors.Join(printPlan(e.stdout, made), since.print(e.stdout))
 }

@@ -52,7 +52,7 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 	}
 	in := recorded.Intent
 	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration,
-		Choice: ofRun(recorded.ID), Today: today(), Temperature: f.bathTemperature.Value}
+		Repeats: &recorded, Choice: ofRun(recorded.ID), Today: today(), Temperature: f.bathTemperature.Value}
 	if !from.newParts {
 		if err := continueOn(e, &kept.Rack, recorded); err != nil {
 			return plan.Request{}, kept, err

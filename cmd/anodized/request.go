@@ -11,6 +11,7 @@ import (
 	"anodized/controller/colour"
 	"anodized/controller/plan"
 	"anodized/controller/proof"
+	"anodized/controller/record"
 	"anodized/hal"
 	"anodized/hal/unit"
 	"anodized/hal/virtual"
@@ -51,6 +52,7 @@ type frozen struct {
 	Bench       *profiles.Bench      // nil: the embedded virtual bench
 	Stage       int                  // of a profile with stages, from 1; 0: the first
 	StepUp      string               // the run whose parts are grown on; "" for none
+	Repeats     *record.Run          // the run that is repeated, nil for none
 	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
 }
 

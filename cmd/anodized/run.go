@@ -159,6 +159,11 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	if err := j.tellBefore(e); err != nil {
 		return err
 	}
+	since, err := j.frozen.changed(j.plan, shelf(j.path))
+	if err != nil {
+		return j.neverBegan(e, cannot(err))
+	}
+	since.tell(e)
 	b, err := j.standIn(ctx, j.log(e))
 	if err != nil {
 		return j.neverBegan(e, err)
