@@ -86,9 +86,6 @@ func (g *growth) unsure(h [4]float64) float64 {
 	return total
 }
 
-// ohmsAtMost is the series resistance with its standard deviation.
-func (g *growth) ohmsAtMost() float64 { return g.x[2] + math.Sqrt(g.p[2][2]) }
-
 // to brings thickness and covariance to the charge and time of a reading.
 func (g *growth) to(s *sample) {
 	dt, dq := s.t-g.t, s.q-g.q

@@ -115,15 +115,10 @@ func (w *Watch) resistance(now float64) {
 	switch {
 	case seen > w.most.MostSeries*expected:
 		w.found.add(fault.BathResistanceHigh, now, "possible", seen, expected)
-	case seen < w.most.LeastSeries*expected && w.balance.ohmsAtMost() < clearlyLess*expected:
+	case seen < w.most.LeastSeries*expected:
 		w.found.add(fault.BathResistanceLow, now, "possible", seen, expected)
 	}
 }
-
-// clearlyLess is the share of the expected below which the series resistance of the balance
-// must be, too: where a ramp hardly changes its current, the regression takes the native
-// film for resistance or the other way round.
-const clearlyLess = 0.75
 
 // stepsToEnd is how many steps of the reading the end current should be worth.
 const stepsToEnd = 5
