@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -155,6 +156,7 @@ func changeLadder(file string, change func(*profiles.Ladder) error) error {
 		if err != nil {
 			return nil, err
 		}
+		l.Metal, l.Bath = whole(l.Metal), whole(l.Bath) // were found from the folder of the file
 		if err := change(&l); err != nil {
 			return nil, err
 		}
@@ -175,4 +177,16 @@ func remarks(content []byte) (top []byte) {
 		top = append(top, line...)
 	}
 	return top
+}
+
+// whole is the whole path of a file of the shop; an id stays.
+func whole(name string) string {
+	if filepath.Ext(name) == "" {
+		return name
+	}
+	path, err := filepath.Abs(name)
+	if err != nil {
+		return name // the folder of this process is gone: the name is what is left
+	}
+	return path
 }
