@@ -40,6 +40,7 @@ func (s *supply) SetVoltage(ctx context.Context, v unit.Volts) (unit.Volts, erro
 		return unit.Volts(math.NaN()), err
 	}
 	if b.registers.set != wanted {
+		s.haveVolts = false // what it is left with is not ours
 		return unit.Volts(math.NaN()), fmt.Errorf("setting %v V: %w: the supply holds %v V", wanted, hal.ErrMismatch, b.registers.set)
 	}
 	s.haveVolts, b.left.volts = true, wanted
@@ -66,6 +67,7 @@ func (s *supply) SetCurrent(ctx context.Context, a unit.Amperes) (unit.Amperes, 
 		return unit.Amperes(math.NaN()), err
 	}
 	if b.registers.limit != wanted {
+		s.haveA = false
 		return unit.Amperes(math.NaN()), fmt.Errorf("setting %v A: %w: the supply holds %v A", wanted, hal.ErrMismatch, b.registers.limit)
 	}
 	s.haveA, b.left.amperes = true, wanted

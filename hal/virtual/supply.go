@@ -2,6 +2,7 @@ package virtual
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -12,8 +13,17 @@ import (
 // supply is the bench's supply as a device in memory. Calls take no simulated time.
 type supply struct {
 	bench            *Bench
-	haveVolts, haveA bool // both limits were set since the link became clean
+	haveVolts, haveA bool    // both limits were set since the link became clean
+	astray           bool    // the last answer was spoilt
+	since            float64 // s of the bench, of the first of those in a row
 }
+
+// errSpoilt is an answer of which nothing can be used: no reading, and the next one may
+// be one.
+var errSpoilt = fmt.Errorf("not an answer to what was asked, so %w", hal.ErrNoReading)
+
+// stepSeconds is how long a link may be looked for its step.
+const stepSeconds = 1.0
 
 // Supply is the supply of the bench. It also has hal.Protector.
 func (b *Bench) Supply() hal.Supply { return &b.supply }
@@ -36,12 +46,27 @@ func (s *supply) exchange(ctx context.Context, doing string) (heard bool, err er
 		return false, fmt.Errorf("%s: %w", doing, err)
 	}
 	heard, cause := s.bench.link.carries()
+	cause = s.inStep(cause)
 	if cause != nil {
 		s.spoil()
 		s.bench.spend(heard, spoilers()...)
 		return heard, fmt.Errorf("%s: %w", doing, cause)
 	}
 	return true, nil
+}
+
+// inStep makes spoilt answers that go on for a second a link that has lost its step, as
+// the drivers do, who look for it meanwhile.
+func (s *supply) inStep(cause error) error {
+	now, first := s.bench.body.Seconds(), !s.astray
+	s.astray = errors.Is(cause, errSpoilt)
+	if first {
+		s.since = now
+	}
+	if s.astray && now-s.since >= stepSeconds-1e-9 {
+		return hal.ErrDesync
+	}
+	return cause
 }
 
 func (s *supply) spoil() { s.haveVolts, s.haveA = false, false }
@@ -55,7 +80,7 @@ func (l *link) carries() (heard bool, cause error) {
 	case l.cut:
 		return true, hal.ErrTimeout // the end is waited for
 	case l.garbage, l.doubled, l.merged:
-		return true, hal.ErrDesync
+		return true, errSpoilt
 	}
 	return true, nil
 }

@@ -101,3 +101,38 @@ func TestLimits(t *testing.T) {
 	require.Equal(t, hal.Limits{HighestVolts: 60, HighestAmperes: 3, VoltStep: 0.01, AmpereStep: 0.001,
 		Settle: 150e6, Exchange: exchangeTakes, MainsReturn: "halted"}, limits)
 }
+
+// TestClampIsNoKnob: what the supply made of our own setting was turned by nobody.
+func TestClampIsNoKnob(t *testing.T) {
+	l := begin(t, newBench(t, Setup{Faults: []Fault{{ID: "setpoint-clamped", At: AtVolts(15), Size: 10}}}), 1)
+	l.ramp(15, 0)
+	for range 2 { // as its owner asks once more
+		_, err := l.supply.SetVoltage(context.Background(), 15.1)
+		require.ErrorIs(t, err, hal.ErrMismatch)
+		require.NotErrorIs(t, err, hal.ErrLocal)
+	}
+}
+
+// TestSpoiltAnswersAreNoReadingUntilTheStepIsLost: what lasts less than a second a driver
+// gets over, by any way to a supply.
+func TestSpoiltAnswersAreNoReadingUntilTheStepIsLost(t *testing.T) {
+	for _, id := range []string{"garbage", "doubled-reply", "merged-reply"} {
+		b := newBench(t, Setup{Faults: []Fault{{ID: id, At: AfterStart(1.05), For: Forever}}})
+		_, err := b.Supply().Measure(t.Context())
+		require.NoError(t, err)
+		for tick := 1; tick <= 22; tick++ {
+			_, err := b.Next(t.Context())
+			require.NoError(t, err)
+			_, err = b.Supply().Measure(t.Context())
+			switch {
+			case tick <= 10:
+				require.NoError(t, err)
+			case tick <= 20: // 0.9 s behind the first
+				require.ErrorIs(t, err, hal.ErrNoReading, "%s, tick %d", id, tick)
+				require.NotErrorIs(t, err, hal.ErrDesync)
+			default:
+				require.ErrorIs(t, err, hal.ErrDesync, id)
+			}
+		}
+	}
+}
