@@ -86,7 +86,8 @@ func program[Q unit.Volts | unit.Amperes](s *Station, h *held[Q], want, step Q, 
 		s.exchange.end()
 	}
 	if err != nil {
-		if !errors.Is(err, hal.ErrLocal) || !s.explained() {
+		another := errors.Is(err, hal.ErrLocal) || errors.Is(err, hal.ErrStray)
+		if !another || !s.explained() {
 			s.supplyFailed(&s.owner.link, err)
 		}
 		return false
@@ -95,8 +96,8 @@ func program[Q unit.Volts | unit.Amperes](s *Station, h *held[Q], want, step Q, 
 	return true
 }
 
-// explained asks a supply that does not hold what it was left with for a restart or a
-// trip of its own, which say better than "touched" what happened.
+// explained asks a supply that does not hold what it was left with, or set to, for a restart
+// or a trip of its own, which say better what happened.
 func (s *Station) explained() bool {
 	ctx := s.exchange.beginUntil(4, s.giveUp())
 	state, err := s.devices.Supply.Check(ctx)

@@ -295,7 +295,7 @@ func linkCode(err error) fault.Code {
 		return fault.SupplyOutOfStep
 	case errors.Is(err, hal.ErrLocal):
 		return fault.SupplyTouched
-	case errors.Is(err, hal.ErrMismatch), errors.Is(err, hal.ErrRefused), errors.Is(err, hal.ErrRange):
+	case errors.Is(err, hal.ErrMismatch), errors.Is(err, hal.ErrStray), errors.Is(err, hal.ErrRefused), errors.Is(err, hal.ErrRange):
 		return fault.SupplyDisobeys
 	}
 	return "" // ErrTimeout, ErrGone, ErrNoReading: no reading, nothing more

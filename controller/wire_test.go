@@ -121,6 +121,7 @@ func TestWhatDriversSayReachesTheProcess(t *testing.T) {
 		"out of step":    {func(w *wire) { w.fail["measure"] = fmt.Errorf("measure: %w", hal.ErrDesync) }, fault.SupplyOutOfStep},
 		"own trip":       {func(w *wire) { w.fail["measure"] = hal.ErrTripped }, fault.SupplyTripped},
 		"panel":          {func(w *wire) { w.fail["measure"] = hal.ErrLocal }, fault.SupplyTouched},
+		"stray":          {func(w *wire) { w.fail["measure"] = hal.ErrStray }, fault.SupplyDisobeys},
 		"no answer":      {func(w *wire) { w.fail["measure"] = hal.ErrTimeout }, ""},
 		"gone":           {func(w *wire) { w.fail["measure"] = hal.ErrGone }, ""},
 		"no reading":     {func(w *wire) { w.fail["measure"] = hal.ErrNoReading }, ""},

@@ -10,6 +10,7 @@ var (
 	ErrRange     = errors.New("value outside the limits, nothing was sent")
 	ErrRefused   = errors.New("the instrument refused")
 	ErrMismatch  = errors.New("read-back differs from what was asked")
+	ErrStray     = errors.New("what is held right after a setting lies beyond the old value and the new one")
 	ErrNoReading = errors.New("no reading")
 	ErrTripped   = errors.New("the instrument has tripped")
 	ErrLocal     = errors.New("the instrument is under panel control")

@@ -50,6 +50,9 @@ func (l Limits) Starvable() bool { return l.LeastVolts <= 0 && l.LeastAmperes <=
 // [ErrRange] and nothing is sent. They never energise. While the output may be on
 // they ask first what is held: a value that is not the one that they left is
 // [ErrLocal], and is not overwritten. Zero is set without asking: it ends something.
+// What is held right after a setting, and is neither on the way from the old value to the
+// new one, is [ErrStray], and is not overwritten either: the supply clamped it, or a hand
+// came in those milliseconds.
 // Of a supply whose least is above zero, zero asks for that least, values between are
 // [ErrRange], and while the output may be on it never raises what is held: who needs
 // zero compares what comes back.

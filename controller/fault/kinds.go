@@ -5,7 +5,7 @@ var kinds = []Kind{
 	{NoContact, Fault, "Check hook and lead; say in the rack to which volts the parts were formed, if they were.",
 		[]string{"rack that is wholly coloured but declared bare", "open lead", "dead current reading"}},
 	{ContactLost, Fault, "Hang the parts again and run to the same volts: formed parts draw nothing until those are reached.",
-		[]string{"supply that drooped by half a per cent", "gas pocket over a part", "bath level below a part"}},
+		[]string{"supply that drooped by half a per cent", "gas pocket over a part", "bath level below a part", "leads or bath that suddenly resist more", "bath that is suddenly warmer or colder"}},
 	{ContactIntermittent, Warning, "Check every spring and clip; which part it was cannot be seen.",
 		[]string{"strong stirring", "setpoint in coarse stairs"}},
 	{PartMissing, Fault, "Seat every part again and run to the same volts: a bare part shows itself from a few volts on.",

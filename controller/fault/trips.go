@@ -60,7 +60,7 @@ var trips = []Trip{
 	{
 		SupplyDisobeys, "The supply does not hold what it was sent.",
 		"Compare the asked and the accepted value on the record with the limits of the supply and of the bench file.",
-		[]string{"setpoint beyond the supply's range", "wrong dialect in the bench file", "panel lock"},
+		[]string{"setpoint beyond the supply's range", "wrong dialect in the bench file", "panel lock", "knob turned by hand in the moment of a setting"},
 	},
 	{
 		SupplyTouched, "Somebody changed the supply at its panel, or another program did.",
@@ -100,7 +100,7 @@ var trips = []Trip{
 	{
 		ContactLost, "One part or more lost contact during the run.",
 		"Nothing is spoiled: hang the parts again and run to the same volts. Formed parts draw nothing until those volts are reached.",
-		[]string{"supply that drooped by half a per cent", "gas pocket over a part", "bath level below a part"},
+		[]string{"supply that drooped by half a per cent", "gas pocket over a part", "bath level below a part", "leads or bath that suddenly resist more", "bath that is suddenly warmer or colder"},
 	},
 	{
 		ContactIntermittent, "A contact came and went several times.",

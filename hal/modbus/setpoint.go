@@ -91,15 +91,15 @@ type setpoint struct {
 }
 
 // compare looks at what is held behind a write. What lies outside of the way from the old
-// value to the new one was turned by hand in between: that is told, not written over. What
-// stopped on the way was held back by the supply itself.
+// value to the new one was clamped, or turned by hand in between: that is told, not written
+// over. What stopped on the way was held back by the supply itself.
 func (p setpoint) compare(held []uint16) error {
 	q := p.quantity
 	switch {
 	case slices.Equal(held, p.raw):
 		return nil
 	case p.left != nil && p.astray(held):
-		return fmt.Errorf("%w: register %d holds %v right after %v was written over %v", hal.ErrLocal, q.Address,
+		return fmt.Errorf("%w: register %d holds %v right after %v was written over %v", hal.ErrStray, q.Address,
 			tidy(q.number(held)*q.Scale), tidy(q.number(p.raw)*q.Scale), tidy(q.number(p.left)*q.Scale))
 	}
 	return fmt.Errorf("%w: register %d holds %04X, not %04X", hal.ErrMismatch, q.Address, held, p.raw)

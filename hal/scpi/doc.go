@@ -30,7 +30,8 @@
 // for twice, since nothing else tells a stranger from a name that was spoilt on its way.
 //
 // While the output may be on a setpoint is asked for before it is overwritten: a knob
-// that was turned meanwhile is told (hal.ErrLocal) and left as it is.
+// that was turned meanwhile is told (hal.ErrLocal) and left as it is. So is what a supply
+// makes of a setting that is neither the old value nor the new one (hal.ErrStray).
 //
 // # Units
 //

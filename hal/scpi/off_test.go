@@ -151,7 +151,7 @@ func TestRefusalWhileOnCarriesItsNumber(t *testing.T) {
 // TestKnobBetweenSettingAndReadBackIsTold and not written over; what is still the old value
 // was not taken, which is another thing.
 func TestKnobBetweenSettingAndReadBackIsTold(t *testing.T) {
-	for held, want := range map[float64]error{12: hal.ErrLocal, 4.9: hal.ErrLocal, 5: hal.ErrMismatch, 5.05: hal.ErrMismatch} { // the last is a clamp
+	for held, want := range map[float64]error{12: hal.ErrStray, 4.9: hal.ErrStray, 5: hal.ErrMismatch, 5.05: hal.ErrMismatch} { // the last is a clamp
 		synctest.Test(t, func(t *testing.T) {
 			s, i := energised(t, func(d *Dialect) { d.Compound = false })
 			_, err := s.SetVoltage(t.Context(), 5)

@@ -99,8 +99,8 @@ func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) 
 		if err := s.setOnce(ctx, command, p); err != nil {
 			return nan, fmt.Errorf("%s: %w", command, err)
 		}
-		if known && p.turned(rounded) {
-			return nan, fmt.Errorf("%s: %w: the supply holds %v %s right after it, and was left at %v %s", command, hal.ErrLocal, *p.held, p.unit, *p.left, p.unit)
+		if known && p.astray(rounded) {
+			return nan, fmt.Errorf("%s: %w: the supply holds %v %s right after it, and was left at %v %s", command, hal.ErrStray, *p.held, p.unit, *p.left, p.unit)
 		}
 		if math.Abs(*p.held-rounded) <= step(p.decimals)*(1+grace) {
 			*p.done, *p.left = true, *p.held
@@ -110,10 +110,10 @@ func (s *Supply) setAndCompare(ctx context.Context, p setting) (float64, error) 
 	return nan, fmt.Errorf("%s: %w: the supply holds %v %s", command, hal.ErrMismatch, *p.held, p.unit)
 }
 
-// turned tells whether the supply holds, behind a setting, something outside of the way
-// from the value that it was left with to the new one: a knob was turned in between, and
-// is not fought. What stopped on the way was held back by the supply itself.
-func (p setting) turned(rounded float64) bool {
+// astray tells whether the supply holds, behind a setting, something outside of the way
+// from the value that it was left with to the new one: it clamps, or a knob was turned in
+// between, which is not fought. What stopped on the way was held back by the supply itself.
+func (p setting) astray(rounded float64) bool {
 	most := step(p.decimals) * (1 + grace)
 	return *p.held > max(rounded, *p.left)+most || *p.held < min(rounded, *p.left)-most
 }

@@ -116,6 +116,7 @@ var wireRows = []expected{
 	{hand: "it says 1E9", does: says("1E9"), on: overSCPI, codes: codes(fault.SupplySilent), within: silent, outcome: tripped},
 	{fault: "readback-volts-gain@20.05s,size=100", codes: codes(fault.SupplySilent, fault.OverVoltage, fault.SupplyTripped), within: silent, outcome: tripped},
 	{fault: "setpoint-clamped@10V,size=10.5", codes: codes(fault.SupplyDisobeys), within: 1.1, outcome: tripped}, // half a volt at 1 V/s, and 0.5 s
+	{fault: "setpoint-clamped@12V,size=10", codes: codes(fault.SupplyDisobeys), within: 0.5, outcome: tripped},   // below what it held
 	// both limits go to zero where off is not obeyed
 	{fault: "interlock-open@20.05s", setup: clings, codes: codes(fault.InterlockOpen), deaf: true, within: eachTick, outcome: tripped, then: starved},
 }
