@@ -138,7 +138,7 @@ func (done *exported) addCurve(run record.Run) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(writeCurve(file, rows, columnsOf(rows)), file.Sync(), file.Close())
+	return errors.Join(writeCurve(file, rows, columnsOf(run, rows)), file.Sync(), file.Close())
 }
 
 func printExported(e env, f runsFlags, done exported) error {

@@ -29,7 +29,7 @@ func newReviewCommand(e env) *cobra.Command {
 			"load: is the curve usable, how did it end, what are the estimates, what was found, and\n" +
 			"what no curve can show. The electrical verdict and the colour are kept apart.\n\n" +
 			"A curve file has the header t_s,volts,amperes and optionally set_volts, limit_amperes,\n" +
-			"bath_c, metered_volts. Without --profile the target and the pace are those of the curve, and the end\n" +
+			"bath_c, metered_volts, simulated (1 where it is). Without --profile the target and the pace are those of the curve, and the end\n" +
 			"is that of the default profile: the review says what it assumed.",
 		Example: `  anodized review last
   anodized review 12 --plot run-12.svg

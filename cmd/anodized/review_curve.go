@@ -25,12 +25,12 @@ func reviewCurve(e env, f reviewFlags) (reviewed, error) {
 	}
 	curve := review.NewCurve(read)
 	rows, facts := curve.Phased()
-	planned, assumed, err := planForCurve(e, f, facts)
+	planned, assumed, err := planForCurve(e, f, facts, curve.Simulated)
 	if err != nil {
 		return reviewed{}, err
 	}
 	v := review.OfCurve(curve, planned, assumed)
-	run := record.Run{Rows: rows, Intent: record.Intent{Plan: planned, Calibration: planned.Calibration}}
+	run := record.Run{Rows: rows, Intent: record.Intent{Plan: planned, Calibration: planned.Calibration, Simulated: curve.Simulated}}
 	run.ID = curveName(f.curve)
 	return reviewed{run, v}, nil
 }
@@ -47,7 +47,7 @@ const leastVolts unit.Volts = 1
 
 // planForCurve is the plan that a curve is judged against, and what of it was taken
 // because nobody said it.
-func planForCurve(e env, f reviewFlags, facts review.Facts) (plan.Plan, []string, error) {
+func planForCurve(e env, f reviewFlags, facts review.Facts, simulated bool) (plan.Plan, []string, error) {
 	if facts.Target < leastVolts {
 		return plan.Plan{}, nil, badInput(fmt.Errorf("the curve never exceeds %.2f V: nothing was formed, there is nothing to review", float64(facts.Target)))
 	}
@@ -64,7 +64,7 @@ func planForCurve(e env, f reviewFlags, facts review.Facts) (plan.Plan, []string
 	if err != nil {
 		return plan.Plan{}, nil, err
 	}
-	request.Simulated = false // nobody knows: then a simulated calibration is none
+	request.Simulated = simulated // where the curve does not say so, a simulated calibration is none
 	made, err := plan.Build(request)
 	if err != nil {
 		return plan.Plan{}, nil, badInput(fmt.Errorf("plan for the curve: %w", err))

@@ -21,9 +21,9 @@ func newRunsExportCommand(e env, f *runsFlags) *cobra.Command {
 	command := &cobra.Command{
 		Use:   "export RUN",
 		Short: "the curve of a run, as CSV that review --curve reads, or all of it as JSON",
-		Long: "Writes the rows of a run to standard output. CSV has the columns of a curve file and gives\n" +
-			"every number in full; a tick without a reading has no row in it, and another value that\n" +
-			"was not read an empty cell. Where an independent voltmeter was read, its readings are a\n" +
+		Long: "Writes the rows of a run to standard output. CSV has the columns of a curve file, with\n" +
+			"times in milliseconds and every other number in full; a tick without a reading has no row in it, and\n" +
+			"another value that was not read an empty cell. What was simulated has a column that says so. Where an independent voltmeter was read, its readings are a\n" +
 			"column of their own, each in the first row that had it. JSON has everything that the journal keeps of the run.",
 		Example: `  anodized runs export last --csv > curve.csv
   anodized runs export 12 --json > run-12.json`,
@@ -48,14 +48,14 @@ func exportRun(e env, f runsFlags, name string) error {
 		return printJSON(e.stdout, wholeRun(runs[0]))
 	}
 	if journal.Summarise(runs[0]).Simulated {
-		fmt.Fprintf(e.stderr, "anodized: run %s is %s, and a curve file cannot say so\n", runs[0].ID, simulatedMark)
+		fmt.Fprintf(e.stderr, "anodized: run %s is %s, and a column of its curve says so\n", runs[0].ID, simulatedMark)
 	}
 	rows := curveRows(runs[0].Rows)
 	if left := len(runs[0].Rows) - len(rows); left > 0 {
 		fmt.Fprintf(e.stderr, "anodized: %d of the %d ticks of run %s have no reading, or one of the same moment as the next, and so no row\n",
 			left, len(runs[0].Rows), runs[0].ID)
 	}
-	return writeCurve(e.stdout, rows, columnsOf(rows))
+	return writeCurve(e.stdout, rows, columnsOf(runs[0], rows))
 }
 
 // curveRows are the rows that a curve file can hold: each with a reading, each
@@ -67,13 +67,17 @@ func curveRows(rows []record.Row) []record.Row {
 		if math.IsNaN(float64(row.Volts)) || math.IsNaN(float64(row.Amperes)) {
 			continue
 		}
-		for len(kept) > 0 && kept[len(kept)-1].T >= row.T {
+		for len(kept) > 0 && inMilliseconds(kept[len(kept)-1]) >= inMilliseconds(row) {
 			kept = kept[:len(kept)-1]
 		}
 		kept = append(kept, row)
 	}
 	return kept
 }
+
+// inMilliseconds is the time of a row as a curve file has it, s: a tick is a hundred of
+// them, and what stands behind is the last bit of a sum.
+func inMilliseconds(row record.Row) float64 { return math.Round(1000*float64(row.T)) / 1000 }
 
 // curveColumn is a column of a curve file.
 type curveColumn struct {
@@ -83,7 +87,7 @@ type curveColumn struct {
 
 // curveColumns are the columns that every curve file of ours has.
 var curveColumns = []curveColumn{
-	{"t_s", func(r record.Row) float64 { return float64(r.T) }},
+	{"t_s", inMilliseconds},
 	{"volts", func(r record.Row) float64 { return float64(r.Volts) }},
 	{"amperes", func(r record.Row) float64 { return float64(r.Amperes) }},
 	{"set_volts", func(r record.Row) float64 { return float64(r.Set) }},
@@ -91,20 +95,30 @@ var curveColumns = []curveColumn{
 	{"bath_c", func(r record.Row) float64 { return float64(r.Bath) }},
 }
 
-// columnsOf adds that of an independent voltmeter where one was read. A reading stays in the
-// rows until the next one comes; it is written once.
-func columnsOf(rows []record.Row) []curveColumn {
+// columnsOf adds that of a run which was simulated, and that of an independent voltmeter
+// where one was read.
+func columnsOf(run record.Run, rows []record.Row) []curveColumn {
+	columns := slices.Clone(curveColumns)
+	if journal.Summarise(run).Simulated {
+		columns = append(columns, curveColumn{"simulated", func(record.Row) float64 { return 1 }})
+	}
+	return append(columns, meterColumn(rows)...)
+}
+
+// meterColumn is none where no voltmeter was read. A reading stays in the rows until the
+// next one comes; it is written once.
+func meterColumn(rows []record.Row) []curveColumn {
 	if !slices.ContainsFunc(rows, func(r record.Row) bool { return r.Meter.OK }) {
-		return curveColumns
+		return nil
 	}
 	written := math.NaN() // moment of the last reading
-	return append(slices.Clone(curveColumns), curveColumn{"metered_volts", func(r record.Row) float64 {
+	return []curveColumn{{"metered_volts", func(r record.Row) float64 {
 		if !r.Meter.OK || float64(r.Meter.T) == written {
 			return math.NaN()
 		}
 		written = float64(r.Meter.T)
 		return float64(r.Meter.Volts)
-	}})
+	}}}
 }
 
 func writeCurve(w io.Writer, rows []record.Row, columns []curveColumn) error {

@@ -168,6 +168,7 @@ func TestExportedCurveIsACurveFile(t *testing.T) {
 	curve, err := profiles.ReadCurve("run-1.csv", []byte(got.out))
 	require.NoError(t, err)
 	require.Len(t, curve.Volts, 29)
+	assert.True(t, curve.Simulated)
 	third := 3.0
 	assert.Equal(t, 1/third, curve.Volts[1], "every bit")
 	assert.InDelta(t, 0.9, curve.Amperes[0], 0, "of two rows at one moment the second stays")

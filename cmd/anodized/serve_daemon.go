@@ -177,7 +177,7 @@ func (d *daemon) windows(kept *journal.Journal) (*web.Server, error) {
 
 func writeRunCurve(w io.Writer, run record.Run) error {
 	rows := curveRows(run.Rows)
-	return writeCurve(w, rows, columnsOf(rows))
+	return writeCurve(w, rows, columnsOf(run, rows))
 }
 
 func drawRun(w io.Writer, run record.Run) error {

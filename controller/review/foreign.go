@@ -14,7 +14,7 @@ import (
 // Assumed says what of the plan was not given but taken: it is said in the review.
 func OfCurve(c Curve, p plan.Plan, assumed []string) Review {
 	rows, facts := c.Phased()
-	v := Review{Usable: usable(p, rows), CannotShow: cannotShow(), Assumed: assumed}
+	v := Review{Simulated: c.Simulated, Usable: usable(p, rows), CannotShow: cannotShow(), Assumed: assumed}
 	if !c.HasLimit {
 		v.CannotShow = append(v.CannotShow, "a short circuit or a supply at its current limit: the curve has no limit_amperes")
 	}
