@@ -38,7 +38,7 @@ func OpenMaster(arg string, stdin io.Reader) (Master, error) {
 	if err != nil {
 		return Master{}, err
 	}
-	return ReadMaster(shownAs(arg), content)
+	return ReadMaster(arg, content)
 }
 
 func masterFields(r *report, m *Master) []field {

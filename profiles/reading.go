@@ -103,7 +103,7 @@ func OpenReadings(arg string, stdin io.Reader) ([]ColourReading, error) {
 	if err != nil {
 		return nil, err
 	}
-	return ReadReadings(shownAs(arg), content)
+	return ReadReadings(arg, content)
 }
 
 // ReadReadings reads colour readings, at least one: a sheet of ours (CSV), CGATS.17

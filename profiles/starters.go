@@ -73,7 +73,7 @@ func OpenBench(arg string, stdin io.Reader) (Bench, error) {
 	if err != nil {
 		return Bench{}, fmt.Errorf("bench file: %w", err)
 	}
-	return ReadBench(shownAs(arg), content)
+	return ReadBench(arg, content)
 }
 
 func open[T any](arg string, stdin io.Reader, what string, names []string, read func(string, []byte) (T, error)) (T, error) {
@@ -92,7 +92,7 @@ func open[T any](arg string, stdin io.Reader, what string, names []string, read 
 	if err != nil {
 		return *new(T), fmt.Errorf("%s: %w", what, err)
 	}
-	return read(shownAs(arg), content)
+	return read(arg, content)
 }
 
 func unknown(arg, what string, names []string) error {
@@ -113,13 +113,6 @@ func (p Profile) linked(file string) error {
 		}
 	}
 	return nil
-}
-
-func shownAs(arg string) string {
-	if arg == "-" {
-		return "standard input"
-	}
-	return arg
 }
 
 // mostFile bounds what is read of a file; a day of curve at ten rows a second fits.

@@ -161,5 +161,5 @@ func TestOpeningWhatIsNotThere(t *testing.T) {
 	require.NoError(t, err)
 	assert.EqualValues(t, 100, rack.Parts[0].Shape.Area)
 	_, err = OpenRack("-", strings.NewReader("name: one\n"))
-	assert.ErrorContains(t, err, `standard input:1:1: missing key "parts" in a rack`)
+	assert.ErrorContains(t, err, `-:1:1: missing key "parts" in a rack`)
 }

@@ -123,7 +123,7 @@ func TestAreaRefuses(t *testing.T) {
 		"nothing":      {"", []string{"area"}, "name a rack"},
 		"both":         {"", []string{"area", "one headset spacer", "--mesh", "x.stl"}, "not both"},
 		"no such rack": {"", []string{"area", "one headset spaser"}, "one headset spacer"},
-		"bad rack":     {strings.Replace(oneClamp, "52.67 cm2", "52.67 mm", 1), []string{"area", "-"}, "standard input:5:"},
+		"bad rack":     {strings.Replace(oneClamp, "52.67 cm2", "52.67 mm", 1), []string{"area", "-"}, "-:5:"},
 		"other mesh":   {"", []string{"area", "--mesh", "part.obj"}, "STL and 3MF are read"},
 		"no 3MF":       {"PK\x03\x04", []string{"area", "--mesh", "-"}, "no 3MF file"},
 		"no mesh file": {"", []string{"area", "--mesh", "nowhere.stl"}, "nowhere.stl"},

@@ -169,7 +169,7 @@ func (r *proofRun) readFile() error {
 	if err != nil {
 		return err
 	}
-	file, err := profiles.ReadBench(shownPath(r.flags.bench), content)
+	file, err := profiles.ReadBench(r.flags.bench, content)
 	if err == nil && file.Virtual() {
 		r.virtual = file.Supply
 		return nil

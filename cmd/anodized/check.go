@@ -60,11 +60,11 @@ func checkFile(e env, arg string) checkedFile {
 	content, err := profiles.ReadFile(arg, e.stdin)
 	kind := ""
 	if err == nil {
-		kind, err = profiles.Check(shownPath(arg), content)
+		kind, err = profiles.Check(arg, content)
 	}
 	mistakes := profiles.Mistakes{}
 	if err != nil && !errors.As(err, &mistakes) {
-		mistakes = profiles.Mistakes{{File: shownPath(arg), Line: 1, Column: 1, Message: err.Error()}}
+		mistakes = profiles.Mistakes{{File: arg, Line: 1, Column: 1, Message: err.Error()}}
 	}
 	return checkedFile{Path: arg, Kind: kind, OK: err == nil, Errors: mistakes, Notes: notes(kind, arg, content, err)}
 }
@@ -74,18 +74,11 @@ func notes(kind, arg string, content []byte, mistaken error) []string {
 	if kind != "bench" || mistaken != nil {
 		return []string{}
 	}
-	b, err := profiles.ReadBench(shownPath(arg), content)
+	b, err := profiles.ReadBench(arg, content)
 	if err != nil {
 		return []string{err.Error()} // cannot be: it was read a moment ago
 	}
 	return append([]string{}, proof.Permit(b).Whys(proof.NeverStarved)...)
-}
-
-func shownPath(arg string) string {
-	if arg == "-" {
-		return "standard input"
-	}
-	return arg
 }
 
 func printChecked(e env, files []checkedFile, asJSON bool) error {
@@ -104,7 +97,7 @@ func printChecked(e env, files []checkedFile, asJSON bool) error {
 
 func printFile(e env, f checkedFile) error {
 	if f.OK {
-		_, err := fmt.Fprintf(e.stdout, "%s: %s, ok\n", shownPath(f.Path), f.Kind)
+		_, err := fmt.Fprintf(e.stdout, "%s: %s, ok\n", f.Path, f.Kind)
 		for _, note := range f.Notes {
 			if err == nil {
 				_, err = fmt.Fprintf(e.stdout, "  note: %s\n", note)

@@ -45,7 +45,7 @@ func refusesSpoilt(t *testing.T, file string, all []spoilt) {
 // saysAt demands a message about this line.
 func saysAt(t *testing.T, stdout string, line int, saying string) {
 	t.Helper()
-	place := fmt.Sprintf("standard input:%d:", line)
+	place := fmt.Sprintf("-:%d:", line)
 	assert.True(t, slices.ContainsFunc(strings.Split(stdout, "\n"), func(message string) bool {
 		return strings.HasPrefix(message, place) && strings.Contains(message, saying)
 	}), "%s ... %s: %s", place, saying, stdout)

@@ -39,7 +39,7 @@ func TestCheckSaysWhatIsWrong(t *testing.T) {
 func TestCheckReadsStandardInput(t *testing.T) {
 	status, stdout, _ := checking("volts,L,a,b\n10,70,4,30\n", "-")
 	assert.Equal(t, statusDone, status)
-	assert.Equal(t, "standard input: readings, ok\n", stdout)
+	assert.Equal(t, "-: readings, ok\n", stdout)
 }
 
 func TestCheckSaysOfASupplyThatItCannotBeStarved(t *testing.T) {
@@ -49,7 +49,7 @@ func TestCheckSaysOfASupplyThatItCannotBeStarved(t *testing.T) {
 	require.NotEqual(t, string(text), least)
 	status, stdout, _ := checking(least, "-")
 	assert.Equal(t, statusDone, status)
-	assert.Equal(t, "standard input: bench, ok\n  note: its map lets it be set to no less than 1.51 V and 0 A: "+
+	assert.Equal(t, "-: bench, ok\n  note: its map lets it be set to no less than 1.51 V and 0 A: "+
 		"one that does not obey off goes on giving that, and only contactor, emergency stop or plug end it\n", stdout)
 }
 

@@ -42,7 +42,7 @@ func runCommission(ctx context.Context, e env, path string, asJSON bool) error {
 	if err != nil {
 		return badInput(err)
 	}
-	file, err := profiles.ReadBench(shownPath(path), content)
+	file, err := profiles.ReadBench(path, content)
 	if err != nil {
 		return badInput(err)
 	}

@@ -146,7 +146,7 @@ func TestPlanRefuses(t *testing.T) {
 		"bench":         {"", []string{"--bench", "nowhere.yaml"}, statusBadInput, "nowhere.yaml"},
 		"argument":      {"", []string{"now"}, statusBadInput, "now"},
 		"both from -":   {"", []string{"--profile", "-", "--rack", "-"}, statusBadInput, "one file"},
-		"mistake":       {strings.Replace(shopProfile, "1 V/s", "1 V", 1), []string{"--profile", "-"}, statusBadInput, "standard input:5:"},
+		"mistake":       {strings.Replace(shopProfile, "1 V/s", "1 V", 1), []string{"--profile", "-"}, statusBadInput, "-:5:"},
 		"not reachable": {red, []string{"--profile", "-"}, statusNotRight, "not reachable"},
 	} {
 		got := say(c.stdin, append([]string{"plan"}, c.args...)...)

@@ -19,7 +19,7 @@ func reviewCurve(e env, f reviewFlags) (reviewed, error) {
 	if err != nil {
 		return reviewed{}, badInput(fmt.Errorf("curve: %w", err))
 	}
-	read, err := profiles.ReadCurve(shownPath(f.curve), content)
+	read, err := profiles.ReadCurve(f.curve, content)
 	if err != nil {
 		return reviewed{}, badInput(err)
 	}
