@@ -86,7 +86,7 @@ func (r *proofRun) openEmbedded(ctx context.Context) (commissioning.Bench, func(
 		return commissioning.Bench{}, nil, cannot(err)
 	}
 	fitted := profiles.Bench{Contactor: &profiles.ContactorEntry{}, Voltmeter: &profiles.VoltmeterEntry{}}
-	b := commissioning.Bench{SetUp: proof.Permit(fitted), Now: v.Now, Pacer: v, Clock: true, NextRack: v.NextRack, Tell: r.tell(true),
+	b := commissioning.Bench{Name: r.flags.bench, SetUp: proof.Permit(fitted), Now: v.Now, Pacer: v, Clock: true, NextRack: v.NextRack, Tell: r.tell(true),
 		Press: func() {
 			if err := v.Inject(virtual.Fault{ID: "emergency-stop"}); err != nil {
 				r.tell(true)("%v", err)

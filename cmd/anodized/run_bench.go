@@ -29,10 +29,7 @@ type bench struct {
 
 // standIn opens the bench and makes the plan again with what it says it can do.
 func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
-	if j.frozen.Bench == nil {
-		return j.embedded()
-	}
-	b, err := openForLoads(ctx, *j.frozen.Bench, log)
+	b, err := j.open(ctx, log)
 	if err != nil {
 		return bench{}, err
 	}
@@ -40,6 +37,13 @@ func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
 		return bench{}, errors.Join(err, b.close())
 	}
 	return b, nil
+}
+
+func (j *job) open(ctx context.Context, log *slog.Logger) (bench, error) {
+	if j.frozen.Bench == nil {
+		return j.embedded()
+	}
+	return openForLoads(ctx, *j.frozen.Bench, log)
 }
 
 // openBench opens what a bench file names.
@@ -90,10 +94,9 @@ func (j *job) embedded() (bench, error) {
 	if err != nil {
 		return bench{}, cannot(err)
 	}
-	b := bench{pacer: v, clockWaits: true, pace: pace(j.flags.speed), close: func() error { return nil },
+	return bench{pacer: v, clockWaits: true, pace: pace(j.flags.speed), close: func() error { return nil },
 		devices: controller.Devices{Supply: v.Supply(), Interlock: v.Interlock(), Thermometer: v.Thermometer(),
-			Simulated: true, Identity: identity}}
-	return b, j.narrow(b)
+			Simulated: true, Identity: identity}}, nil
 }
 
 func pace(speed float64) string {
