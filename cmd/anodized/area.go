@@ -23,7 +23,7 @@ func newAreaCommand(e env) *cobra.Command {
 		Use:   "area [RACK | RACK.yaml | -]",
 		Short: "wetted area of a rack or of a mesh",
 		Long: "Wetted area of what hangs in the bath: each part, the fixture, the total, and how well\n" +
-			"each is known. A rack is an embedded one by its name, a file, or - for standard input.",
+			"each is known. A rack is an embedded one by its name, a file, or - for standard input.\n\n" + shapesHelp(),
 		Example: `  anodized area "eight headset spacers"
   anodized area my-rack.yaml --json
   anodized area --mesh clamp.stl --unit mm

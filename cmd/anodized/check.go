@@ -28,7 +28,7 @@ func newCheckCommand(e env) *cobra.Command {
 		Short: "validate any file of ours: say what it is and what is wrong",
 		Long: "Check says of each file what it is (profile, rack, metal, bath, calibration, bench, daemon,\n" +
 			"master, curve, readings) and that it is ok, or each mistake as FILE:LINE:COLUMN: message.\n" +
-			"A FILE may be - for standard input. It exits with 2 where anything is wrong.",
+			"A FILE may be - for standard input. It exits with 2 where anything is wrong.\n\n" + shapesHelp(),
 		Example: "  anodized check profile.yaml rack.yaml bench.yaml\n" +
 			"  anodized check --json - < readings.csv",
 		Args: cobra.MinimumNArgs(1),
