@@ -63,7 +63,8 @@ func (d *daemon) serveWith(ctx context.Context, kept *journal.Journal, listener 
 	d.station = controller.New(d.bench.devices, d.patient(), kept, d.log, controller.Options{
 		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: beat, BuildYear: buildYear(),
 	})
-	server, err := d.windows(kept)
+	said := newNotices(d.job.path)
+	server, err := d.windows(kept, said)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -75,6 +76,7 @@ func (d *daemon) serveWith(ctx context.Context, kept *journal.Journal, listener 
 	stationEnded, served := make(chan error, 1), make(chan error, 1)
 	go func() { stationEnded <- d.station.Run(stationContext) }()
 	go server.Run(windowContext)
+	go said.watch(windowContext)
 	go func() { served <- server.Serve(windowContext, listener) }()
 	go dog.ready(windowContext, func() bool { return d.station.Snapshot().Tick > 0 })
 	if err := d.announce(listener); err != nil {
@@ -164,10 +166,10 @@ func (d *daemon) patient() controller.Pacer {
 }
 
 // windows are the page and the API over the Station.
-func (d *daemon) windows(kept *journal.Journal) (*web.Server, error) {
+func (d *daemon) windows(kept *journal.Journal, said *notices) (*web.Server, error) {
 	return web.New(web.Options{
 		Station: d.served(), History: kept, Plan: d.plan, CSV: writeRunCurve, SVG: drawRun, Surface: surfaceOf,
-		Calibration: d.job.frozen.Calibration, Version: softwareVersion(), Hosts: d.hosts(), Persons: d.flags.persons, Log: d.log,
+		Calibration: d.job.frozen.Calibration, Version: softwareVersion(), Hosts: d.hosts(), Persons: d.flags.persons, Log: d.log, Notices: said.last,
 		Journal: func() metrics.Journal {
 			health := kept.Health()
 			return metrics.Journal{QueueRows: health.QueueRows, Rows: uint64(max(0, health.Written)), WriteSeconds: health.LastWriteSeconds}

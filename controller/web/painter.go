@@ -19,6 +19,7 @@ const thickest = 260
 type painter struct {
 	surfaceOf func(profiles.Calibration) (*colour.Surface, error)
 	usual     profiles.Calibration
+	notices   func() []string
 
 	mu       sync.Mutex
 	surfaces map[optics]*palette
@@ -44,7 +45,11 @@ type Swatch struct {
 }
 
 func newPainter(o Options) *painter {
-	return &painter{surfaceOf: o.Surface, usual: o.Calibration, surfaces: map[optics]*palette{}}
+	p := &painter{surfaceOf: o.Surface, usual: o.Calibration, notices: o.Notices, surfaces: map[optics]*palette{}}
+	if p.notices == nil {
+		p.notices = func() []string { return []string{} }
+	}
+	return p
 }
 
 // palette makes the colours of a film on a metal, once.

@@ -50,6 +50,7 @@ type Options struct {
 	Calibration profiles.Calibration // for the colours before the first load
 	Version     string
 	Journal     func() metrics.Journal // nil: no metrics of the journal
+	Notices     func() []string        // what a person must know before the next load; nil: none. It must not wait
 	Hosts       []string               // names that this bench is called by, beside those of this machine
 	Persons     []Person               // none: whoever reaches the server may do everything
 	Log         *slog.Logger

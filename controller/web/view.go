@@ -31,6 +31,7 @@ type View struct {
 	Behaves   []Fact            `json:"behaves"`
 	Bench     []Fact            `json:"bench"`
 	Findings  []string          `json:"findings"`
+	Notices   []string          `json:"notices"` // of the computer, above all else; seldom any
 	About     string            `json:"about"`
 	AgeMS     controller.Number `json:"age_ms"` // of volts and amperes
 	Live      Live              `json:"live"`
@@ -84,7 +85,7 @@ type Live struct {
 // the snapshot names while nothing runs.
 func (p *painter) view(now *controller.Snapshot, last *record.Result) View {
 	v := View{Tick: now.Tick, Simulated: now.Simulated, State: now.State, Load: loadName(now), Run: now.Run, AgeMS: now.Supply.AgeMS,
-		Energised: now.Supply.Output == "on", Field: p.field(now), Findings: []string{}}
+		Energised: now.Supply.Output == "on", Field: p.field(now), Findings: []string{}, Notices: p.notices()}
 	planned := planOf(now)
 	v.Band = band(now, planned, last)
 	v.Volts, v.Amperes = figures(now, planned)

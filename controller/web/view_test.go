@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"net/http"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -187,4 +188,15 @@ func BenchmarkTickForThePage(b *testing.B) {
 	for b.Loop() {
 		p.messages(now, nil)
 	}
+}
+
+func TestNoticesStandAboveThePage(t *testing.T) {
+	s := newStand(t, func(o *Options) { o.Notices = func() []string { return []string{"No load begins: <because>"} } })
+	page := s.raw(http.MethodGet, "/", "").Body.String()
+	assert.Contains(t, page, ` noticed`)
+	assert.Contains(t, page, `<p>No load begins: &lt;because&gt;</p></section>`)
+	assert.Equal(t, []string{"No load begins: <because>"}, s.painter.view(snapshot("idle"), nil).Notices)
+	s = newStand(t)
+	assert.Contains(t, s.raw(http.MethodGet, "/", "").Body.String(), `<section id="notices" aria-label="to be known before the next load" hidden></section>`)
+	assert.NotNil(t, s.painter.view(snapshot("idle"), nil).Notices, "a list in JSON, too")
 }

@@ -16,7 +16,7 @@
     view = next; heard = performance.now();
     if (!linked) { linked = true; link(); }
     document.title = next.title;
-    document.body.className = next.band.fill + (next.question ? " asks" : "") + (next.trip && !next.question ? " trips" : "");
+    document.body.className = next.band.fill + (next.notices.length ? " noticed" : "") + (next.question ? " asks" : "") + (next.trip && !next.question ? " trips" : "");
     document.body.dataset.state = next.state;
     text("word", next.band.word); text("caption", next.band.caption); text("right", next.band.right); text("beneath", next.band.beneath);
     $("word").classList.toggle("long", next.band.word.length > 9);
@@ -27,6 +27,7 @@
     field(next.field); slabs(next);
     facts("behaves", next.behaves); facts("bench", next.bench); foot(next.foot);
     list("findings", next.findings.length ? next.findings : ["None."]);
+    list("notices", next.notices, "p"); show("notices", next.notices.length > 0);
     text("about", next.about);
     follow(next, before);
     speak(next);
@@ -105,11 +106,11 @@
     });
   }
 
-  function list(id, lines) {
+  function list(id, lines, as = "li") {
     const at = $(id), key = lines.join("\n");
     if (at.dataset.key === key) return;
     at.dataset.key = key;
-    at.replaceChildren(...lines.map((line) => { const li = document.createElement("li"); li.textContent = line; return li; }));
+    at.replaceChildren(...lines.map((line) => { const one = document.createElement(as); one.textContent = line; return one; }));
   }
 
   // ---- ages, and no link
@@ -133,7 +134,7 @@
     for (const id of ["goon", "acknowledge", "good", "notgood"]) $(id).disabled = !linked;
     if (linked) { stopped(""); missed(); return; }
     document.title = "No link · anodized";
-    document.body.className = "hatched nolink";
+    document.body.className = "hatched nolink"; show("notices", false);
     text("word", "No link"); text("caption", ""); text("beneath", "since last word");
     $("word").classList.remove("long");
     $("shape").setAttribute("href", "#link");
