@@ -19,6 +19,12 @@ import (
 // standing is a virtual bench with its Modbus ways open, and the bench file for it.
 func standing(t *testing.T, arrange func(*front.Options)) profiles.Bench {
 	t.Helper()
+	file, _ := standingBench(t, arrange)
+	return file
+}
+
+func standingBench(t *testing.T, arrange func(*front.Options)) (profiles.Bench, *virtual.Bench) {
+	t.Helper()
 	t.Setenv("XDG_RUNTIME_DIR", t.TempDir())
 	o := front.Options{Setup: virtual.Setup{Seed: 3, Parts: []virtual.Part{{Area: 100}}}, Baud: 115200}
 	arrange(&o)
@@ -37,8 +43,17 @@ func standing(t *testing.T, arrange func(*front.Options)) profiles.Bench {
 	if file.Temperature != nil {
 		file.Temperature.Timeout = patience
 	}
+	if file.Contactor != nil {
+		file.Contactor.Timeout, file.EmergencyStop.Timeout = patience, patience
+	}
+	if file.Voltmeter != nil {
+		file.Voltmeter.Timeout = patience
+	}
+	if file.Beacon != nil {
+		file.Beacon.Timeout = patience
+	}
 	require.NoError(t, Check(file))
-	return file
+	return file, f.Bench()
 }
 
 // driveModbus switches on within the bench file's limits.
