@@ -16,6 +16,7 @@ const (
 )
 
 // Inject adds a fault to the timetable. A moment that counts from the start counts from now.
+// A fault of what this bench does not have is [Lacking].
 func (b *Bench) Inject(f Fault) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -31,6 +32,9 @@ func (b *Bench) Inject(f Fault) error {
 		return fmt.Errorf("fault %s: %d answers: 1 to %d, and only of what spoils answers: %s", f.ID, f.Answers, mostAnswers, strings.Join(spoilers(), ", "))
 	}
 	f.complete(k)
+	if err := b.setup.has(f, k); err != nil {
+		return err
+	}
 	b.forgetOld()
 	b.faults = append(b.faults, &armed{Fault: f, kind: k, from: b.body.Seconds(), next: math.Inf(1)})
 	b.settle(b.body.Seconds())
