@@ -84,6 +84,8 @@ var table = []expected{
 	{fault: "supply-silent@20.05s", codes: codes(fault.SupplySilent), within: silent, shown: silent, outcome: tripped, on: talking},
 	// on a line that it shares with the lid an answer that is later still costs a reading of the lid
 	{fault: "late-reply@20.05s,size=0.4,for=100ms", outcome: complete, on: long},
+	// every answer there: the lid waits behind those of the supply, and is open once it is too old, or the supply silent before
+	{fault: "late-reply@20.05s,size=0.4,for=ever", codes: linkLost, within: silent, shown: silent, outcome: tripped, on: []string{modbusSerial}},
 	// the instrument takes 0.6 s for each line: off waits behind one or two that came before
 	{fault: "late-reply@20.05s,size=0.6,for=ever", codes: linkLost, within: silent + 1.2, shown: silent, outcome: tripped, on: wires},
 	{fault: "garbage@20.05s,for=100ms", outcome: complete, on: wires},
