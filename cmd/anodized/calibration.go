@@ -47,6 +47,20 @@ func (s shelf) keeps(id string) (one profiles.Calibration, err error) {
 	return one, err
 }
 
+// keptOrFile opens a calibration that the usual journal keeps, or an embedded one or a
+// file as it stands.
+func keptOrFile(e env, arg string) (profiles.Calibration, error) {
+	path, err := placeOfHistory(e, "")
+	if err != nil {
+		return profiles.Calibration{}, err
+	}
+	one, err := shelf(path).keeps(arg)
+	if errors.Is(err, journal.ErrNotKept) || errors.Is(err, journal.ErrDamaged) {
+		return profiles.OpenCalibration(arg, e.stdin)
+	}
+	return one, err
+}
+
 // read opens the journal to read; ErrNoJournal where there is none.
 func (s shelf) read(use func(*journal.Reader) error) error {
 	if s == "" {

@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -82,6 +83,25 @@ func TestASimulatedCalibrationServesNoRealBench(t *testing.T) {
 	real := shelfOf(t, shopLadder("ladder-real", 3, false))
 	made = say("", "plan", "--journal", real, "--bench", "../../testdata/good/bench.yaml", "--json").object(t)
 	assert.Equal(t, "ladder-real", made["calibration"].(map[string]any)["id"])
+}
+
+func TestColourByACalibrationOfTheJournal(t *testing.T) {
+	path := shelfOf(t, shopLadder("ladder", 3, true))
+	e := env{stdin: strings.NewReader(""), getenv: func(name string) string {
+		if name == "XDG_STATE_HOME" {
+			return filepath.Dir(filepath.Dir(path))
+		}
+		return ""
+	}}
+	folder := filepath.Join(filepath.Dir(filepath.Dir(path)), "anodized")
+	require.NoError(t, os.MkdirAll(folder, 0o700))
+	require.NoError(t, os.Rename(path, filepath.Join(folder, "journal.db")))
+	one, err := keptOrFile(e, "ladder")
+	require.NoError(t, err)
+	assert.Equal(t, shopLadder("ladder", 3, true), one)
+	book, err := keptOrFile(e, "titanium-grade-5-book")
+	require.NoError(t, err)
+	assert.True(t, book.Book)
 }
 
 func TestTheBathAsItWasRead(t *testing.T) {

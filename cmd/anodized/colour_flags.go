@@ -149,7 +149,7 @@ func (b *colourBasis) openCalibrated(f *colourFlags, e env) (err error) {
 		}
 		return err
 	}
-	if b.calibration, err = profiles.OpenCalibration(f.calibration, e.stdin); err != nil {
+	if b.calibration, err = keptOrFile(e, f.calibration); err != nil {
 		return err
 	}
 	own, err := profiles.OpenMetal(b.calibration.Metal, nil)
