@@ -172,7 +172,9 @@ func (w *Watch) stuck(k Tick) {
 		step = max(step, 0.1)
 	}
 	long := w.supply.sameV.push(t, float64(k.Volts), float64(k.Set))
-	held := k.Limited || !math.IsNaN(w.supply.lowSince) // something else holds the volts below the setpoint
+	// something else holds the volts below the setpoint, since before they stood still: a
+	// reading that stands is left behind by a setpoint that goes on for a little
+	held := k.Limited || w.supply.lowSince <= w.supply.sameV.since
 	same := w.supply.sameI.push(t, float64(k.Amperes), float64(k.Set))
 	if long > 1 && math.Abs(set-w.supply.sameV.set) > 5*step && !held || same > 1 && w.amperesStuck(k) {
 		w.raise(fault.ReadbackStuck)
