@@ -1,0 +1,43 @@
+package campaign
+
+import (
+	"cmp"
+	"slices"
+)
+
+// LoopNames are the ways in words.
+var LoopNames = [loopRows]string{
+	"wanted colour by the book chart", "by the ladder, one pass", "by the ladder, aimed short and stepped up",
+	"by a ladder without the film's own table, one pass", "the same, aimed short and stepped up",
+	"two days by the ladder", "two days, the second stepped up to the first", "two days at fixed volts, held a minute",
+}
+
+// LoopSum is a way over all worlds, CIEDE2000.
+type LoopSum struct {
+	Median, P95, Worst float64
+	WorstSeed          uint64
+	Steps              int // the most
+}
+
+// Sum sums a way up.
+func (row LoopRow) Sum(all []LoopResult) (s LoopSum) {
+	sorted := slices.SortedFunc(slices.Values(all), func(a, b LoopResult) int { return cmp.Compare(a.Off[row], b.Off[row]) })
+	at := func(share float64) float64 { return sorted[int(share*float64(len(sorted)-1)+0.5)].Off[row] }
+	s = LoopSum{Median: at(0.5), P95: at(0.95), Worst: at(1), WorstSeed: sorted[len(sorted)-1].Seed}
+	for _, r := range all {
+		s.Steps = max(s.Steps, r.Steps[row])
+	}
+	return s
+}
+
+// LoopTable is the ways as a table for people.
+func LoopTable(all []LoopResult) string {
+	m := &page{}
+	m.line("SIMULATED, %d worlds, CIEDE2000 of the true films\n", len(all))
+	m.table("", "median", "95 %", "worst", "its seed", "steps")
+	for row, name := range LoopNames {
+		s := LoopRow(row).Sum(all)
+		m.line("| %s | %.2f | %.2f | %.2f | %d | %d |", name, s.Median, s.P95, s.Worst, s.WorstSeed, s.Steps)
+	}
+	return m.String()
+}
