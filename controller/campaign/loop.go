@@ -22,6 +22,7 @@ type World struct {
 	series     float64 // ohm of bath and leads for 200 cm²
 	surface    *colour.Surface
 	runs       uint64
+	violations []Violation // of all loads
 }
 
 const (

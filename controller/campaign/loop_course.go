@@ -18,7 +18,7 @@ import (
 // LoopRow is one way to come to a colour.
 type LoopRow int
 
-// The ways. The last three are between two loads, the others to the wanted colour.
+// The ways. Those of days are between two loads, the others to the wanted colour.
 const (
 	ByBook LoopRow = iota
 	ByLadder
@@ -26,6 +26,8 @@ const (
 	ByForeignTables // the film's own table is not among those that are tried
 	ByForeignStepped
 	DaysByLadder
+	DaysBath    // of these differences only the bath's
+	DaysArea    // and only the area's
 	DaysStepped // the second load is stepped up to the first
 	DaysFixed   // fixed volts, and a hold of a minute
 	loopRows
@@ -38,7 +40,8 @@ type LoopResult struct {
 	Chosen, Foreign string // tables that the ladder chose, and without its own
 	Verdict         calibrate.Verdict
 	RMS, ForeignRMS float64 // CIEDE2000 of the ladder's readings
-	Coupons         int     // whose load was complete
+	Planned         int     // coupons of the ladder
+	Coupons         int     // of these, whose load was complete
 	Off             [loopRows]float64
 	Steps           [loopRows]int
 	Incomplete      []string // loads that did not end complete
@@ -58,6 +61,13 @@ const mostSteps = 2
 
 // ClosedLoop runs a world: a ladder of eight loads, the fit, and loads to one wanted
 // colour, a random film between those of the coupons.
+//
+// Of 200 worlds from seed 1, SIMULATED, CIEDE2000 in the middle and at 95 of 100: 13.0 and
+// 45 by the book, 0.09 and 0.48 by the ladder, 0.43 and 1.10 stepped up (a step ends within
+// the tolerance of 1), 0.17 and 0.71 without the film's own table. Between two days 0.91 and
+// 3.53 by the ladder alone, which is the area 15 % wrong (0.93 and 3.46 by itself; the bath
+// by itself 0.19 and 0.91), 0.47 and 1.13 stepped up to the first, 1.66 and 6.26 at fixed
+// volts held a minute.
 func ClosedLoop(ctx context.Context, seed uint64) (LoopResult, error) {
 	b, err := openBook()
 	if err != nil {
@@ -68,7 +78,9 @@ func ClosedLoop(ctx context.Context, seed uint64) (LoopResult, error) {
 		return LoopResult{}, err
 	}
 	l := &loop{Context: ctx, World: w, book: b, out: LoopResult{Seed: seed, Film: w.Film, Metal: w.Metal}}
-	if err := l.all(); err != nil {
+	err = l.all()
+	l.out.Violations = w.violations
+	if err != nil {
 		return l.out, fmt.Errorf("closed loop: %w", err)
 	}
 	return l.out, nil
@@ -80,7 +92,7 @@ func (l *loop) all() error {
 		return err
 	}
 	l.out.Incomplete = lost
-	l.out.Coupons = len(rungs)
+	l.out.Planned, l.out.Coupons = len(l.book.volts), len(rungs)
 	own, fit, err := l.fit(l.book, rungs, l.book.films)
 	if err != nil {
 		return err
@@ -135,7 +147,6 @@ func (l *loop) load(row LoopRow, d pass) (dipped, error) {
 	if got.Result.Outcome != record.Complete {
 		l.out.Incomplete = append(l.out.Incomplete, got.incomplete(LoopNames[row]))
 	}
-	l.out.Violations = append(l.out.Violations, got.Violations...)
 	return got, nil
 }
 

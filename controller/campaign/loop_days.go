@@ -24,7 +24,7 @@ func (l *loop) days(want colour.Lab, own known) error {
 	return l.twice(want, days)
 }
 
-// twice does both days in the three ways.
+// twice does both days by the calibration and at fixed volts, and the second one stepped up.
 func (l *loop) twice(want colour.Lab, days [2]pass) error {
 	var planned, fixed [2]dipped
 	var err error
@@ -38,6 +38,9 @@ func (l *loop) twice(want colour.Lab, days [2]pass) error {
 			return err
 		}
 	}
+	if err := l.alone(planned[0], days[0], days[1], want); err != nil {
+		return err
+	}
 	l.off(DaysByLadder, l.surface.Lab(planned[0].film), l.surface.Lab(planned[1].film))
 	l.off(DaysFixed, l.surface.Lab(fixed[0].film), l.surface.Lab(fixed[1].film))
 	master := match.Goal{Lab: l.read(planned[0].film, days[0].count), Tolerance: match.UsualTolerance, Volts: planned[1].Plan.TargetVolts}
@@ -46,4 +49,20 @@ func (l *loop) twice(want colour.Lab, days [2]pass) error {
 		l.off(DaysStepped, l.surface.Lab(planned[0].film), l.surface.Lab(stepped.film))
 	}
 	return err
+}
+
+// alone does the second day with one of the two differences only, to tell what each makes.
+func (l *loop) alone(first dipped, one, two pass, want colour.Lab) error {
+	bath, area := one, one
+	bath.warmer, area.declared = two.warmer, two.declared
+	for n, d := range []pass{bath, area} {
+		row := DaysBath + LoopRow(n)
+		d.target = wanted(want)
+		got, err := l.load(row, d)
+		if err != nil {
+			return err
+		}
+		l.off(row, l.surface.Lab(first.film), l.surface.Lab(got.film))
+	}
+	return nil
 }

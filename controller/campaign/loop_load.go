@@ -53,6 +53,7 @@ func (w *World) run(ctx context.Context, b *book, l pass) (dipped, error) {
 	c.Request.Temperature = unit.Celsius(p.Bath.Celsius)
 	w.d.readable(&p, unit.CurrentDensity(usualEnd).At(unit.SquareCentimetres(area/2)))
 	r, err := Run(ctx, c)
+	w.violations = append(w.violations, r.Violations...)
 	if err != nil {
 		return dipped{Report: r}, fmt.Errorf("world %d, load %d: %w", w.Seed, w.runs, err)
 	}

@@ -9,7 +9,7 @@ import (
 var LoopNames = [loopRows]string{
 	"wanted colour by the book chart", "by the ladder, one pass", "by the ladder, aimed short and stepped up",
 	"by a ladder without the film's own table, one pass", "the same, aimed short and stepped up",
-	"two days by the ladder", "two days, the second stepped up to the first", "two days at fixed volts, held a minute",
+	"two days by the ladder", "of these, only the bath 4 K apart", "of these, only the area 15 % wrong", "two days, the second stepped up to the first", "two days at fixed volts, held a minute",
 }
 
 // LoopSum is a way over all worlds, CIEDE2000.
@@ -39,5 +39,11 @@ func LoopTable(all []LoopResult) string {
 		s := LoopRow(row).Sum(all)
 		m.line("| %s | %.2f | %.2f | %.2f | %d | %d |", name, s.Median, s.P95, s.Worst, s.WorstSeed, s.Steps)
 	}
+	thrown, others := 0, 0
+	for _, r := range all {
+		thrown += r.Planned - r.Coupons
+		others += len(r.Incomplete) - (r.Planned - r.Coupons)
+	}
+	m.line("\nNot complete: %d coupons, which were not read, and %d other loads, which were", thrown, others)
 	return m.String()
 }
