@@ -68,6 +68,7 @@ func (b *book) request(l pass) plan.Request {
 	r := plan.Request{Profile: b.profile, Metal: b.metal, Bath: b.bath, Calibration: l.known.calibration, Surface: l.known.surface,
 		Supply: plan.SupplyLimits{HighestVolts: 120}, Simulated: true}
 	r.Profile.Target, r.Profile.Ceiling = l.target, 0
+	r.Profile.End.LongestHold = 0 // the plan works one out for these volts
 	if l.held > 0 {
 		r.Profile.End = profiles.End{Time: l.held}
 	}

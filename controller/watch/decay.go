@@ -55,7 +55,11 @@ func (w *Watch) begin(k Tick) {
 	d.start = float64(k.T)
 	d.current = w.medianI.value()
 	d.rate = w.endRate(d.start)
-	u := w.law.Softness(w.density(d.current))
+	j := w.density(d.current)
+	if w.plan.ContactCheck.FormedVolts > 0 { // the volts of a formed rack rise faster than its film, up to where that grows
+		d.rate = min(d.rate, w.law.KF*w.law.Efficiency*float64(j)*1e-3/w.law.NMPerVolt(j))
+	}
+	u := w.law.Softness(j)
 	volts := w.medianV.value()
 	drop := w.seenSeries() * d.current
 	film := max(0.1, volts-drop)
