@@ -167,6 +167,7 @@ func (p *ladderPlan) ladder() profiles.Ladder {
 		ID: p.flags.id, Metal: p.named(p.flags.metal, k.Metal.ID), Bath: p.named(p.flags.bath, k.Bath.ID), Finish: p.flags.finish,
 		Rack: p.named(p.flags.rack, p.flags.rack), Ramp: k.Profile.Ramp, CurrentDensity: k.Profile.CurrentDensity, End: k.Profile.End,
 	}
+	l.End.LongestHold = 0 // the profile's is for its own volts: each coupon's plan works out one for its
 	for _, v := range p.design.Volts {
 		l.Coupons = append(l.Coupons, profiles.Coupon{Volts: v})
 	}
