@@ -50,7 +50,7 @@ func (s *Station) take(next order) {
 			s.answerEye(next.event == process.GoOn)
 		}
 	case process.Acknowledge:
-		if o.last.State == process.Tripped {
+		if o.last.Trip != "" && !under(o.last.State) { // in a refused load too
 			o.input.Event = next.event
 			s.log.Info("a trip is to be acknowledged", "code", o.last.Trip, "who", next.who)
 			s.note(Event{Kind: KindNote, T: number(o.last.T), Code: o.last.Trip, Text: "acknowledgement by " + next.who})

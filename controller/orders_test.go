@@ -100,6 +100,18 @@ func TestAnswersOnlyWhereThereIsAQuestion(t *testing.T) {
 	assert.Contains(t, s.Snapshot().Question.Text, "Go on?")
 }
 
+func TestAcknowledgementOfARefusedLoadReachesTheProcess(t *testing.T) {
+	s := newStand(3, Options{})
+	s.core.decide = func(*process.Input) process.Command {
+		if len(s.core.inputs) == 2 {
+			assert.NoError(t, s.Acknowledge("Ida"))
+		}
+		return process.Command{State: process.Refused, Trip: fault.SupplyOutOfStep}
+	}
+	require.ErrorIs(t, s.Run(context.Background()), errEnough)
+	assert.Equal(t, process.Acknowledge, s.core.inputs[2].Event)
+}
+
 func TestOrderThatComesTooLateIsDropped(t *testing.T) {
 	s := newStand(3, Options{}, off(process.Idle, 0))
 	s.orders.askAnswer(process.GoOn)

@@ -77,7 +77,8 @@ func (m *Machine) acknowledge() {
 		m.enter(Idle)
 	case m.state == Tripped || !m.state.Ended():
 		m.illegal(Acknowledge)
-	default:
+	default: // what a refused load met is latched no more than the refusal
+		m.trip, m.also = "", 0
 		m.enter(Idle)
 	}
 }

@@ -153,6 +153,18 @@ func TestTripNeedsCauseGoneLidCycledAndAPerson(t *testing.T) {
 	assert.False(t, k.out.On)
 }
 
+// TestAFaultThatRefusedALoadIsAcknowledged: it is shown as a trip, so a person may clear it.
+func TestAFaultThatRefusedALoadIsAcknowledged(t *testing.T) {
+	k := newTank(load())
+	k.before = func(k *tank) { k.in.Link = fault.SupplyOutOfStep }
+	k.start(t, Refused)
+	require.Equal(t, fault.SupplyOutOfStep, k.out.Trip)
+	k.before, k.in.Event = nil, Acknowledge
+	assert.Equal(t, Idle, k.tick().State)
+	assert.Empty(t, k.out.Trip)
+	assert.Empty(t, k.out.Rejected)
+}
+
 func TestQuestionAtTheContactCheck(t *testing.T) {
 	ask := func() *tank {
 		k := newTank(load())
