@@ -55,7 +55,7 @@ func TestFaultsOfTheChain(t *testing.T) {
 		"stop cannot be read":      {virtual.Fault{ID: "emergency-stop-gone", At: at}, fault.EmergencyStop},
 		"lid opened":               {virtual.Fault{ID: "interlock-open", At: at}, fault.InterlockOpen},
 		"lid opened for 3 ms":      {virtual.Fault{ID: "interlock-open", At: virtual.AfterOn(6.05), For: 3 * time.Millisecond}, fault.InterlockOpen},
-		"contactor cannot be read": {virtual.Fault{ID: "contactor-gone", At: at, For: 2 * time.Second}, fault.ContactorStuck},
+		"contactor cannot be read": {virtual.Fault{ID: "contactor-gone", At: at, For: time.Second}, fault.ContactorStuck},
 		"welded before a good end": {virtual.Fault{ID: "contactor-welded", At: at}, fault.ContactorStuck},
 	} {
 		t.Run(id, func(t *testing.T) {

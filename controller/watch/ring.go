@@ -37,19 +37,13 @@ func (r *ring) at(k int) *sample {
 // line is a least-squares line y = mean + slope (t - at).
 type line struct {
 	at, mean, slope float64
-	spread          float64 // standard deviation of the residuals
-	width           float64 // root of the sum of the squares about at
-	n               int
 }
-
-// sure tells whether a slope upward stands so many times out of its own scatter.
-func (l line) sure(times float64) bool { return l.slope*l.width > times*l.spread }
 
 func (l line) value(t float64) float64 { return l.mean + l.slope*(t-l.at) }
 
 // sums collects what a line needs, about a first point so that nothing cancels.
 type sums struct {
-	t0, y0, n, t, y, tt, ty, yy float64
+	t0, y0, n, t, y, tt, ty float64
 }
 
 func (s *sums) add(t, y float64) {
@@ -62,16 +56,13 @@ func (s *sums) add(t, y float64) {
 	s.y += y
 	s.tt += t * t
 	s.ty += t * y
-	s.yy += y * y
 }
 
 func (s *sums) line() line {
 	if s.n < 3 {
-		return line{mean: math.NaN(), slope: math.NaN(), spread: math.NaN()}
+		return line{mean: math.NaN(), slope: math.NaN()}
 	}
 	mt, my := s.t/s.n, s.y/s.n
-	stt, sty, syy := s.tt-s.n*mt*mt, s.ty-s.n*mt*my, s.yy-s.n*my*my
-	slope := sty / stt
-	rest := max(0, syy-slope*sty)
-	return line{at: s.t0 + mt, mean: s.y0 + my, slope: slope, spread: math.Sqrt(rest / (s.n - 2)), width: math.Sqrt(stt), n: int(s.n)}
+	stt, sty := s.tt-s.n*mt*mt, s.ty-s.n*mt*my
+	return line{at: s.t0 + mt, mean: s.y0 + my, slope: sty / stt}
 }
