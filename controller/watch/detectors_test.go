@@ -53,6 +53,25 @@ func between(from, to, factor float64) change {
 	}
 }
 
+// TestVoltsThatStoodForASpoiltAnswerAreNoLooseContact: the setpoint waits for a reading that
+// had to be asked for again, and the current sinks and comes back with the volts.
+func TestVoltsThatStoodForASpoiltAnswerAreNoLooseContact(t *testing.T) {
+	w := watch.New(reference(), bench)
+	for n, k := range curve(reference())[:600] { // of the ramp
+		switch n {
+		case 51:
+			k.Volts -= 0.09 // the step of the meter shows
+		case 400:
+			k.T, k.Volts, k.Amperes = k.T+0.059, k.Volts-0.1, k.Amperes*0.95
+		case 401:
+			k.Volts, k.Amperes = k.Volts-0.02, k.Amperes*0.98
+		}
+		w.Update(k)
+	}
+	assert.Empty(t, w.Trip())
+	assert.False(t, has(w, fault.ContactIntermittent))
+}
+
 func TestHealthyCurveHasNoFindings(t *testing.T) {
 	w, trip, _ := seen(t, bench)
 	w.Close(true, false)

@@ -23,7 +23,7 @@ func (w *Watch) course(k Tick) {
 		return
 	}
 	step := w.stepAmperes()
-	over := w.blips.push(s.t, s.i, step, w.dropped(s.v))
+	over := w.blips.push(s.t, s.i, step, w.dropped(s.v) || w.stood(k))
 	if over == 0 || s.v < judgedVolts || w.blips.level < 4*step {
 		return
 	}
@@ -58,6 +58,17 @@ func (w *Watch) dropped(volts float64) bool {
 	b.calm = volts
 	return false
 }
+
+// stood tells whether the volts of a ramp stood still since the reading before, as where an
+// answer was spoilt and the setpoint waited: the current sinks with them and comes back.
+func (w *Watch) stood(k Tick) bool {
+	s, old := w.ring.at(0), w.ring.at(1)
+	due := float64(w.book.rate) * (s.t - old.t)
+	return k.Phase == PhaseRamp && s.v-old.v < stoodShare*due-2*w.noiseV.step
+}
+
+// stoodShare is of what the volts were to rise; noise may hide so much.
+const stoodShare = 0.5
 
 // The seconds, as ages, whose current a spike is held against.
 const sunkTo, sunkFrom = 4, 7
