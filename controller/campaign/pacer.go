@@ -160,7 +160,11 @@ func (p *pacer) onset(t *virtual.Truth) {
 
 // inject puts a fault on the timetable, from now on.
 func (p *pacer) inject(f virtual.Fault) {
-	if err := p.run.bench.Inject(f); err != nil {
+	err := p.run.bench.Inject(f)
+	if lacking := (*virtual.Lacking)(nil); errors.As(err, &lacking) {
+		return // disorder draws faults of any kind, also of parts that this bench lacks
+	}
+	if err != nil {
 		p.report.violate(comesToEnd, "put the fault %v on the timetable: %v", f, err)
 	}
 }
