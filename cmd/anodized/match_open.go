@@ -33,18 +33,26 @@ func openMatch(e env, f *matchFlags) (*matching, error) {
 		if err != nil {
 			return nil, err
 		}
+		if run.Result.Outcome == record.Refused {
+			return nil, badInput(fmt.Errorf("run %s was refused and never energised: it coloured nothing", run.ID))
+		}
 		w.from, kept = &run, readings
 	}
+	return w, w.open(e, kept)
+}
+
+// open opens what the pieces are matched by, and to.
+func (w *matching) open(e env, kept []record.KeptReading) error {
 	for _, step := range []func() error{
 		func() error { return w.openBasis(e) },
 		func() error { return w.openGoal(e) },
 		func() error { return w.openPieces(e, kept) },
 	} {
 		if err := step(); err != nil {
-			return nil, badInput(err)
+			return badInput(err)
 		}
 	}
-	return w, w.bringBefore(e)
+	return w.bringBefore(e)
 }
 
 // runWithReadings reads a run and the colours that were attached to it.

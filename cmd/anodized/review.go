@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -60,6 +61,15 @@ func (f *reviewFlags) registerAll(command *cobra.Command) {
 type reviewed struct {
 	run    record.Run
 	review review.Review
+	colour colourBeside
+}
+
+// MarshalJSON puts the match of the run's readings beside the review.
+func (one reviewed) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		review.Review
+		colourBeside
+	}{one.review, one.colour})
 }
 
 func runReview(e env, f reviewFlags, args []string) error {
@@ -80,7 +90,7 @@ func runReview(e env, f reviewFlags, args []string) error {
 		return err
 	}
 	if f.json {
-		return printJSON(e.stdout, one.review)
+		return printJSON(e.stdout, one)
 	}
 	return printReview(e.stdout, one)
 }
@@ -107,18 +117,23 @@ func (f reviewFlags) check(args []string) error {
 }
 
 func reviewRun(e env, f reviewFlags, name string) (reviewed, error) {
-	path, err := journalPath(e, f.journal)
+	run, kept, err := runWithReadings(e, f.journal, name)
+	if errors.Is(err, journal.ErrNoJournal) {
+		return reviewed{}, cannot(err)
+	}
 	if err != nil {
 		return reviewed{}, err
 	}
-	run, err := readRun(path, name)
-	if errors.Is(err, journal.ErrNoRun) {
-		return reviewed{}, badInput(err)
+	return reviewedWith(e, f.journal, run, kept), nil
+}
+
+// reviewedWith is the review of a run with the match of its readings.
+func reviewedWith(e env, journalFlag string, run record.Run, kept []record.KeptReading) reviewed {
+	one := reviewed{run: run, review: review.OfRun(run)}
+	if one.colour.Match, one.colour.Unmatched = colourOf(e, journalFlag, run, kept, goalFlags{}); one.colour.Match != nil {
+		one.review.Verdict.Colour = string(one.colour.Match.Verdict)
 	}
-	if err != nil {
-		return reviewed{}, cannot(err)
-	}
-	return reviewed{run, review.OfRun(run)}, nil
+	return one
 }
 
 func readRun(path, name string) (record.Run, error) {

@@ -32,7 +32,7 @@ func reviewCurve(e env, f reviewFlags) (reviewed, error) {
 	v := review.OfCurve(curve, planned, assumed)
 	run := record.Run{Rows: rows, Intent: record.Intent{Plan: planned, Calibration: planned.Calibration, Simulated: curve.Simulated}}
 	run.ID = curveName(f.curve)
-	return reviewed{run, v}, nil
+	return reviewed{run: run, review: v}, nil
 }
 
 func curveName(path string) string {

@@ -43,7 +43,7 @@ func (one reviewed) picture() (report.Load, error) {
 	}
 	load := report.Load{
 		Title: titleOf(run), Subtitle: subtitleOf(run), Simulated: v.Simulated,
-		Ended: endedWords(v, p.End.Time > 0), Electrical: electricalWords(v), Colour: colourWords,
+		Ended: endedWords(v, p.End.Time > 0), Electrical: electricalWords(v), Colour: one.colourWords(),
 		Rows: run.Rows, Plan: p, Outcome: run.Result.Outcome, Findings: announced(v.Findings),
 		Facts: factsOf(v), Provenance: "Colours computed, not read: " + provenanceOf(p.Calibration) + ".",
 		Wanted: wantedSwatch(p.Expected), Difference: math.NaN(),

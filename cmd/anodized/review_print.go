@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -25,14 +26,14 @@ func printReview(w io.Writer, one reviewed) error {
 	}
 	t.row("ended\t%s", endedWhole(v))
 	t.row("electrical\t%s", electricalWords(v))
-	t.row("colour\t%s is on record, and a curve cannot show it", colourWords)
+	t.row("colour\t%s", one.colourText())
 	if v.Usable.OK {
 		printEstimates(t, v.Estimates)
 	}
 	if err := t.done(); err != nil {
 		return err
 	}
-	return printSentences(w, v)
+	return errors.Join(one.colour.print(w), printSentences(w, v))
 }
 
 // printRefusal says why a run never was: it has no curve that shows or hides anything.

@@ -14,6 +14,25 @@ import (
 // colourWords is the colour verdict while no reading of the parts is on record.
 const colourWords = "unknown: no reading of the parts"
 
+// colourWords is the colour verdict in a few words.
+func (one reviewed) colourWords() string {
+	switch {
+	case one.colour.Match != nil:
+		return one.colour.Match.line()
+	case one.colour.Unmatched != "":
+		return "unknown: readings of the parts are on record, and cannot be matched"
+	}
+	return colourWords
+}
+
+// colourText is that in a sentence.
+func (one reviewed) colourText() string {
+	if one.colour == (colourBeside{}) {
+		return colourWords + " is on record, and a curve cannot show it"
+	}
+	return one.colourWords()
+}
+
 // endedWords is the end of a run in a few words.
 func endedWords(v review.Review, byTime bool) string {
 	switch {

@@ -22,5 +22,5 @@ func (j *job) draw(e env, kept *journal.Journal, result record.Result) error {
 	if err != nil {
 		return fmt.Errorf("--plot: %w", err)
 	}
-	return drawReviewed(j.flags.plot, reviewed{run, review.OfRun(run)})
+	return drawReviewed(j.flags.plot, reviewed{run: run, review: review.OfRun(run)})
 }

@@ -18,6 +18,7 @@ import (
 type readFlags struct {
 	lab, part, spot, by, note string
 	taken                     profiles.Conditions
+	goal                      goalFlags // of the match beside them
 }
 
 func newRunsReadCommand(e env, f *runsFlags) *cobra.Command {
@@ -29,9 +30,11 @@ func newRunsReadCommand(e env, f *runsFlags) *cobra.Command {
 			"(CSV with L,a,b and part; CGATS.17; CxF3; or -), for D65 and the 2 degree observer. Say how\n" +
 			"they were taken: a polished part shows its colour in the specular beam, so measure with\n" +
 			"it included, and always alike. Without either it lists what is attached. Readings are never\n" +
-			"changed or taken out: a spot read again is another reading, and the last one counts.",
+			"changed or taken out: a spot read again is another reading, and the last one counts.\n\n" +
+			"Beside them stands how the parts match: the master that is named, or else what the plan of\n" +
+			"the run expected. The exit status is about the readings; that of match is about the parts.",
 		Example: `  anodized runs read last --lab "83.15, -9.03, 23.72" --part "seat clamp" --geometry d/8 --specular included
-  anodized runs read 12 readings.cxf --by Ida
+  anodized runs read 12 readings.cxf --by Ida --master-file clamp.yaml
   anodized runs read 12 --json`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(_ *cobra.Command, args []string) error { return readColours(e, *f, r, args) },
@@ -48,6 +51,7 @@ func newRunsReadCommand(e env, f *runsFlags) *cobra.Command {
 	flags.StringVar(&r.taken.Date, "date", "", "of the reading, year-month-day, where the file does not say (default today)")
 	flags.StringVar(&r.by, "by", "", "who measured")
 	flags.StringVar(&r.note, "note", "", "a note")
+	r.goal.register(flags)
 	return command
 }
 
@@ -57,6 +61,8 @@ func (r readFlags) check(args []string) error {
 		return errors.New("--lab types one colour and a FILE holds many: give one of the two")
 	case r.lab == "" && (r.part != "" || r.spot != ""):
 		return errors.New("--part and --spot go with --lab")
+	case r.goal.file == "-" && len(args) > 1 && args[1] == "-":
+		return errors.New("FILE and --master-file are both -: standard input holds one file")
 	case r.taken.Specular != "" && r.taken.Specular != "included" && r.taken.Specular != "excluded":
 		return fmt.Errorf("--specular %q: included or excluded", r.taken.Specular)
 	}
@@ -71,7 +77,7 @@ func (r readFlags) check(args []string) error {
 			return err
 		}
 	}
-	return nil
+	return r.goal.check()
 }
 
 func readColours(e env, f runsFlags, r readFlags, args []string) error {
@@ -79,11 +85,11 @@ func readColours(e env, f runsFlags, r readFlags, args []string) error {
 		return badInput(err)
 	}
 	run, kept, err := runWithReadings(e, f.journal, args[0])
-	if err != nil || (r.lab == "" && len(args) == 1) {
-		if err != nil {
-			return err
-		}
-		return listReadings(e, f, run, kept)
+	if err != nil {
+		return err
+	}
+	if r.lab == "" && len(args) == 1 {
+		return listReadings(e, f, r.goal, run, kept)
 	}
 	readings, notes, err := r.readings(e, args)
 	if err != nil {
@@ -98,7 +104,7 @@ func readColours(e env, f runsFlags, r readFlags, args []string) error {
 	if run, kept, err = runWithReadings(e, f.journal, run.ID); err != nil {
 		return err
 	}
-	return listReadings(e, f, run, kept)
+	return listReadings(e, f, r.goal, run, kept)
 }
 
 // readings are those that are to be attached. One that cannot be compared with others
@@ -155,9 +161,25 @@ func saveReadings(e env, f runsFlags, r readFlags, run string, readings []profil
 	return nil
 }
 
-func listReadings(e env, f runsFlags, run record.Run, kept []record.KeptReading) error {
+// listedReadings is the JSON of the readings of a run.
+type listedReadings struct {
+	Run       string               `json:"run"`
+	Simulated bool                 `json:"simulated"`
+	Readings  []record.KeptReading `json:"readings"`
+	colourBeside
+}
+
+// colourBeside is how the parts of a run match, beside what else is said of it.
+type colourBeside struct {
+	Match     *partsColour `json:"match"`                   // null where there is no reading, or no match
+	Unmatched string       `json:"match_unknown,omitempty"` // why there is none beside readings
+}
+
+func listReadings(e env, f runsFlags, goal goalFlags, run record.Run, kept []record.KeptReading) error {
+	var beside colourBeside
+	beside.Match, beside.Unmatched = colourOf(e, f.journal, run, kept, goal)
 	if f.json {
-		return printJSON(e.stdout, map[string]any{"run": run.ID, "simulated": run.Intent.Simulated, "readings": orNone(kept)})
+		return printJSON(e.stdout, listedReadings{run.ID, run.Intent.Simulated, orNone(kept), beside})
 	}
 	if len(kept) == 0 {
 		_, err := fmt.Fprintf(e.stdout, "no colour reading is attached to run %s\n", run.ID)
@@ -173,7 +195,10 @@ func listReadings(e env, f runsFlags, run record.Run, kept []record.KeptReading)
 		c := k.Reading.Conditions
 		t.row("%s\t%s\t%s %s %s/%s\t%s\t%s\t%s", or(k.Reading.Name(), "-"), readingText(k.Reading), or(c.Geometry, "geometry not said"), specularText(c.Specular), or(c.Illuminant, "?"), or(c.Observer, "?"), or(c.Instrument, "-"), c.Date, k.By)
 	}
-	return t.done()
+	if err := t.done(); err != nil {
+		return err
+	}
+	return beside.print(e.stdout)
 }
 
 func specularText(said string) string {

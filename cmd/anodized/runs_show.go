@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -27,22 +28,25 @@ func newRunsShowCommand(e env, f *runsFlags) *cobra.Command {
 // shownRun is the JSON of one run. Its rows are counted only: export gives them.
 type shownRun struct {
 	journal.Summary
-	Rows   int            `json:"rows"`
-	Intent record.Intent  `json:"intent"`
-	Events []record.Event `json:"events"`
-	Result record.Result  `json:"result"`
+	Rows     int                  `json:"rows"`
+	Intent   record.Intent        `json:"intent"`
+	Events   []record.Event       `json:"events"`
+	Result   record.Result        `json:"result"`
+	Readings []record.KeptReading `json:"readings"` // colours of its parts, as attached
+	colourBeside
 }
 
 func showRun(e env, f runsFlags, name string) error {
-	runs, err := namedRuns(e, f, name)
+	run, kept, err := runWithReadings(e, f.journal, name)
 	if err != nil {
 		return err
 	}
-	run := runs[0]
+	var beside colourBeside
+	beside.Match, beside.Unmatched = colourOf(e, f.journal, run, kept, goalFlags{})
 	if f.json {
-		return printJSON(e.stdout, shownRun{journal.Summarise(run), len(run.Rows), run.Intent, orNone(run.Events), run.Result})
+		return printJSON(e.stdout, shownRun{journal.Summarise(run), len(run.Rows), run.Intent, orNone(run.Events), run.Result, orNone(kept), beside})
 	}
-	return printRun(e.stdout, run)
+	return errors.Join(printRun(e.stdout, run), beside.print(e.stdout))
 }
 
 // orNone is a list that JSON writes as [] where there is nothing.

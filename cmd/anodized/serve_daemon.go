@@ -17,7 +17,6 @@ import (
 	"anodized/controller/metrics"
 	"anodized/controller/record"
 	"anodized/controller/report"
-	"anodized/controller/review"
 	"anodized/controller/web"
 )
 
@@ -168,7 +167,7 @@ func (d *daemon) patient() controller.Pacer {
 // windows are the page and the API over the Station.
 func (d *daemon) windows(kept *journal.Journal, said *notices) (*web.Server, error) {
 	return web.New(web.Options{
-		Station: d.served(), History: kept, Plan: d.plan, CSV: writeRunCurve, SVG: drawRun, Surface: surfaceOf,
+		Station: d.served(), History: kept, Plan: d.plan, CSV: writeRunCurve, SVG: d.drawRun, Surface: surfaceOf,
 		Calibration: d.job.frozen.Calibration, Version: softwareVersion(), Hosts: d.hosts(), Persons: d.flags.persons, Log: d.log, Notices: said.last,
 		Journal: func() metrics.Journal {
 			health := kept.Health()
@@ -182,8 +181,12 @@ func writeRunCurve(w io.Writer, run record.Run) error {
 	return writeCurve(w, rows, columnsOf(run, rows))
 }
 
-func drawRun(w io.Writer, run record.Run) error {
-	load, err := reviewed{run, review.OfRun(run)}.picture()
+func (d *daemon) drawRun(w io.Writer, run record.Run) error {
+	_, kept, err := runWithReadings(d.env, d.job.path, run.ID)
+	if err != nil {
+		return err
+	}
+	load, err := reviewedWith(d.env, d.job.path, run, kept).picture()
 	if err != nil {
 		return err
 	}

@@ -18,8 +18,7 @@ func stepUp(e env, f planFlags, from repeatFlags) (plan.Request, frozen, error) 
 	if err := from.checkStepUp(f); err != nil {
 		return plan.Request{}, frozen{}, badInput(err)
 	}
-	w, err := openMatch(e, &matchFlags{colour: colourFlags{illuminant: "D65"}, run: from.stepUp, journal: from.journal,
-		goal: from.goal, readingSD: match.UsualSD, limits: match.UsualLimits()})
+	w, err := openMatch(e, matchOfRun(from.stepUp, from.journal, from.goal))
 	if err != nil {
 		return plan.Request{}, frozen{}, err
 	}
