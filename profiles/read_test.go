@@ -167,6 +167,24 @@ func TestCurves(t *testing.T) {
 	assert.Nil(t, c.Set)
 }
 
+// A curve may have 64 MB: work that grows with the square of a line does not end before
+// the test's time is over.
+func TestALineOfACurveIsReadOnce(t *testing.T) {
+	long := strings.Repeat("x", 8<<20)
+	_, err := ReadCurve("c", []byte("t_s,volts,amperes\n0,1,2\n1,2,"+long+"\n"))
+	assert.ErrorContains(t, err, "c:3:5: column amperes: ")
+	_, err = ReadCurve("c", []byte("t_s,volts,amperes\n0,1,2"+strings.Repeat(",1", 4<<20)+"\n"))
+	assert.ErrorContains(t, err, "c:2:1: 4194307 cells; the header has 3 columns")
+}
+
+func TestAHeaderStopsAfterManyMistakes(t *testing.T) {
+	_, err := ReadCurve("c", []byte("t_s,volts,amperes"+strings.Repeat(",x", 1<<20)+"\n0,1,2\n"))
+	var mistakes Mistakes
+	require.ErrorAs(t, err, &mistakes)
+	assert.Len(t, mistakes, mostMistakes+1)
+	assert.ErrorContains(t, err, "more than 50 mistakes in 1048579 columns")
+}
+
 func TestASheetStopsAfterManyMistakes(t *testing.T) {
 	content := []byte("t_s,volts,amperes\n")
 	for range 200 {

@@ -56,6 +56,10 @@ func (s *sheet) header(names []string, columns []column) ([]*column, bool) {
 	order := make([]*column, len(names))
 	var seen []string
 	for i, name := range names {
+		if len(s.mistakes) >= mostMistakes {
+			s.sayAt(1, 1, "more than %d mistakes in %d columns; the rest was not read", mostMistakes, len(names))
+			return order, false
+		}
 		name = strings.TrimSpace(name)
 		at := slices.IndexFunc(columns, func(c column) bool { return c.name == name })
 		switch {

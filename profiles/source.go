@@ -73,7 +73,7 @@ func (r *report) textWith(data []byte, most int, strange func(line string) (colu
 func unreadable(line string) (column int, what string) {
 	line = strings.TrimSuffix(line, "\r")
 	for i, character := range line {
-		column = utf8.RuneCountInString(line[:i]) + 1
+		column++
 		switch {
 		case character == utf8.RuneError && !strings.HasPrefix(line[i:], "\ufffd"):
 			return column, "this is not UTF-8 text; save the file as UTF-8"
