@@ -146,7 +146,7 @@ func openCalibrationFile(arg string, stdin io.Reader) (profiles.Calibration, err
 func (k *frozen) openCalibration(f planFlags) (err error) {
 	k.Temperature, k.Today = f.bathTemperature.Value, today()
 	if f.calibration != "" {
-		k.Calibration, k.Choice, err = f.shelf.named(f.calibration, nil)
+		k.Calibration, k.Choice, err = f.shelf.named(f.calibration, k.stdin)
 		return err
 	}
 	k.Calibration, k.Choice, err = f.shelf.choose(k.like().Key(), k.Metal.Book)

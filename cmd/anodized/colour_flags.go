@@ -183,7 +183,7 @@ func (b *colourBasis) look(angle float64) error {
 // parseRange reads "0 V..110 V".
 func parseRange(text string) (from, to unit.Volts, err error) {
 	low, high, found := strings.Cut(text, "..")
-	if !found {
+	if !found || strings.HasPrefix(high, ".") {
 		return 0, 0, fmt.Errorf(`--chart is %q: write two voltages with .. between, as in "0 V..110 V"`, text)
 	}
 	if from, err = unit.Parse[unit.Volts](strings.TrimSpace(low)); err != nil {

@@ -155,3 +155,16 @@ func TestPlanRefuses(t *testing.T) {
 		assert.Empty(t, got.out, name)
 	}
 }
+
+func TestEachFileOfAPlanFromStandardInput(t *testing.T) {
+	for _, kind := range []string{"profile", "rack", "metal", "bath", "calibration", "bench"} {
+		content, err := os.ReadFile("../../testdata/good/" + kind + ".yaml")
+		require.NoError(t, err)
+		named := say("", "plan", "--json", "--"+kind, "../../testdata/good/"+kind+".yaml").object(t)
+		piped := say(string(content), "plan", "--json", "--"+kind, "-")
+		require.Equal(t, statusDone, piped.status, "%s: %s", kind, piped.errors)
+		for _, key := range []string{"profile", "rack", "metal", "bath", "calibration", "simulated", "current_limit_amperes", "expected"} {
+			assert.Equal(t, named[key], piped.object(t)[key], "%s: %s", kind, key)
+		}
+	}
+}

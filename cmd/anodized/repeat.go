@@ -31,6 +31,9 @@ func (f *repeatFlags) register(flags *pflag.FlagSet) {
 // assembleOr makes the request of a plan from a recorded run where one is named,
 // else from what the flags name.
 func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, error) {
+	if err := f.check(); err != nil {
+		return plan.Request{}, frozen{}, badInput(err)
+	}
 	if from.stepUp != "" {
 		return stepUp(e, f, from)
 	}
@@ -52,7 +55,7 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 	}
 	in := recorded.Intent
 	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration,
-		Repeats: &recorded, Choice: ofRun(recorded.ID), Today: today(), Temperature: f.bathTemperature.Value}
+		Repeats: &recorded, Choice: ofRun(recorded.ID), Today: today(), Temperature: f.bathTemperature.Value, stdin: e.stdin}
 	if !from.newParts {
 		if err := continueOn(e, &kept.Rack, recorded); err != nil {
 			return plan.Request{}, kept, err

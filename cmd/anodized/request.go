@@ -1,10 +1,10 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -39,6 +39,26 @@ func (f *planFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.bench, "bench", "", "bench file: plan within the limits of its supply; without it the virtual bench")
 }
 
+// check looks at what the flags say together, and at what no file bounds.
+func (f planFlags) check() error {
+	var piped []string
+	for _, one := range [][2]string{{"--profile", f.profile}, {"--rack", f.rack}, {"--metal", f.metal}, {"--bath", f.bath}, {"--calibration", f.calibration}, {"--bench", f.bench}} {
+		if one[1] == "-" {
+			piped = append(piped, one[0])
+		}
+	}
+	if len(piped) > 1 {
+		return fmt.Errorf("%s are both -: standard input holds one file", strings.Join(piped, " and "))
+	}
+	if t := f.bathTemperature; t.Given && !(t.Value > 0 && t.Value <= mostBathTemperature) {
+		return fmt.Errorf("--bath-temperature is %s, it is above 0 °C, to %s", unit.Format(t.Value), unit.Format(mostBathTemperature))
+	}
+	return nil
+}
+
+// mostBathTemperature is that of a bath file and of a calibration.
+const mostBathTemperature unit.Celsius = 60
+
 // frozen are the copies that a run keeps of what it was made from.
 type frozen struct {
 	Profile     profiles.Profile
@@ -54,16 +74,14 @@ type frozen struct {
 	StepUp      string               // the run whose parts are grown on; "" for none
 	Repeats     *record.Run          // the run that is repeated, nil for none
 	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
+	stdin       io.Reader            // what a file of - is read from; nil: there is none
 }
 
 // assemble opens everything that the flags name and makes the request of a plan of
 // it. The supply's steps are known only once it answers: what run opens may narrow
 // Request.Supply.
 func assemble(f planFlags, stdin io.Reader) (plan.Request, frozen, error) {
-	kept := frozen{Stage: f.stage}
-	if f.profile == "-" && f.rack == "-" {
-		return plan.Request{}, kept, badInput(errors.New("--profile and --rack are both -: standard input holds one file"))
-	}
+	kept := frozen{Stage: f.stage, stdin: stdin}
 	for _, open := range []func() error{
 		func() (err error) { kept.Profile, err = f.openProfile(stdin); return },
 		func() (err error) { kept.Rack, err = openRack(f.rack, stdin); return },
@@ -91,7 +109,7 @@ func (k *frozen) openBench(path string) error {
 	if path == "" {
 		return nil
 	}
-	bench, err := profiles.OpenBench(path, nil)
+	bench, err := profiles.OpenBench(path, k.stdin)
 	if err == nil && bench.Virtual() {
 		k.Virtual = bench.Supply
 		return nil
@@ -104,7 +122,7 @@ func (k *frozen) openBench(path string) error {
 // open it is known by its id.
 func (k *frozen) openMetal(f planFlags) (err error) {
 	own := f.metal == ""
-	if k.Metal, err = profiles.OpenMetal(or(f.metal, k.Profile.Metal), nil); err == nil && own {
+	if k.Metal, err = profiles.OpenMetal(or(f.metal, k.Profile.Metal), k.stdin); err == nil && own {
 		k.Profile.Metal = k.Metal.ID
 	}
 	return err
@@ -112,7 +130,7 @@ func (k *frozen) openMetal(f planFlags) (err error) {
 
 func (k *frozen) openBath(f planFlags) (err error) {
 	own := f.bath == ""
-	if k.Bath, err = profiles.OpenBath(or(f.bath, k.Profile.Bath), nil); err == nil && own {
+	if k.Bath, err = profiles.OpenBath(or(f.bath, k.Profile.Bath), k.stdin); err == nil && own {
 		k.Profile.Bath = k.Bath.ID
 	}
 	return err

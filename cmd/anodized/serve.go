@@ -53,7 +53,7 @@ func newServeCommand(e env) *cobra.Command {
 		Args: cobra.NoArgs,
 		RunE: func(command *cobra.Command, _ []string) error {
 			f.speedGiven = command.Flags().Changed("speed")
-			if err := f.configure(command.Flags().Changed); err != nil {
+			if err := f.configure(e.stdin, command.Flags().Changed); err != nil {
 				return badInput(err)
 			}
 			return runServe(command.Context(), e, f)
@@ -65,7 +65,7 @@ func newServeCommand(e env) *cobra.Command {
 
 func (f *serveFlags) registerServe(command *cobra.Command) {
 	flags := command.Flags()
-	flags.StringVar(&f.bench, "bench", "", "bench file; without it the embedded virtual bench")
+	flags.StringVar(&f.bench, "bench", "", "bench file, or -; without it the embedded virtual bench")
 	flags.StringVar(&f.journal, "journal", "", "journal, if not the usual one")
 	flags.StringVar(&f.config, "config", "", "file that says what the flags say, and who may reach the daemon from other machines; a flag goes first")
 	flags.StringVar(&f.listen, "listen", usualListen, "address to listen at; port 0 is any free one")
@@ -138,7 +138,7 @@ func (d *daemon) prepare() error {
 		return err
 	}
 	d.flags.planFlags.shelf = shelf(d.job.path)
-	if d.job.request, d.job.frozen, err = assemble(d.flags.planFlags, nil); err != nil {
+	if d.job.request, d.job.frozen, err = assemble(d.flags.planFlags, d.env.stdin); err != nil {
 		return err
 	}
 	if err := d.job.checkEmbedded(); err != nil {

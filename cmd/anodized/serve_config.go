@@ -3,6 +3,7 @@ package main
 import (
 	"crypto/tls"
 	"fmt"
+	"io"
 	"net"
 	"os"
 	"path/filepath"
@@ -12,12 +13,13 @@ import (
 	"anodized/profiles"
 )
 
-// configure takes from the file of --config what no flag said. Its paths are beside it.
-func (f *serveFlags) configure(given func(flag string) bool) error {
+// configure takes from the file of --config what no flag said. Its paths are beside it,
+// or from here where it is standard input.
+func (f *serveFlags) configure(stdin io.Reader, given func(flag string) bool) error {
 	if f.config == "" {
 		return nil
 	}
-	content, err := profiles.ReadFile(f.config, nil)
+	content, err := profiles.ReadFile(f.config, stdin)
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ func stepUp(e env, f planFlags, from repeatFlags) (plan.Request, frozen, error) 
 		return plan.Request{}, frozen{}, err
 	}
 	in := w.from.Intent
-	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration, StepUp: w.from.ID}
+	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration, StepUp: w.from.ID, stdin: e.stdin}
 	if err := w.hangs(e, f, &kept); err != nil {
 		return plan.Request{}, kept, badInput(err)
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -25,6 +26,26 @@ func strict(c *cobra.Command) {
 		c.Args, c.RunE = knownWord, func(c *cobra.Command, _ []string) error { return c.Help() }
 	default:
 		c.Args = knownWord
+	}
+	c.Args = filled(c.Args)
+}
+
+// mayBeEmpty are the flags in which nothing is an answer, too.
+var mayBeEmpty = []string{"note", "operator"}
+
+// filled refuses a flag that was given nothing, as by a script whose variable is not set:
+// a default in its place would run another load, or on another bench, than was meant.
+func filled(fits cobra.PositionalArgs) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) (err error) {
+		c.Flags().Visit(func(f *pflag.Flag) {
+			if err == nil && f.Value.Type() == "string" && f.Value.String() == "" && !slices.Contains(mayBeEmpty, f.Name) {
+				err = fmt.Errorf("--%s is empty: give it a value, or leave it out: %s", f.Name, f.Usage)
+			}
+		})
+		if err != nil || fits == nil {
+			return err
+		}
+		return fits(c, args)
 	}
 }
 

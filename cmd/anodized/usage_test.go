@@ -23,6 +23,13 @@ func TestMistypedCommands(t *testing.T) {
 		{[]string{"colour", "--volts", "70"}, `--volts: "70" has no unit`},
 		{[]string{"colour", "--angle", "x"}, `--angle "x": a number is needed: degrees from square`},
 		{[]string{"run", "--seed", "-1"}, `--seed "-1": a whole number, 0 or more is needed`},
+		{[]string{"run", "--from", ""}, "--from is empty: give it a value, or leave it out: repeat a recorded run"},
+		{[]string{"run", "--bench="}, "--bench is empty: give it a value, or leave it out: bench file"},
+		{[]string{"runs", "--outcome", ""}, "--outcome is empty"},
+		{[]string{"plan", "--bath-temperature", "500 °C"}, "--bath-temperature is 500 °C, it is above 0 °C, to 60 °C"},
+		{[]string{"plan", "--bath-temperature", "0 K"}, "--bath-temperature is -273.15 °C"},
+		{[]string{"plan", "--rack", "-", "--bench", "-"}, "--rack and --bench are both -: standard input holds one file"},
+		{[]string{"colour", "--chart", "0 V...10 V"}, `--chart is "0 V...10 V": write two voltages with .. between`},
 		{[]string{"runs", "--limit", "1.5"}, `--limit "1.5": a whole number is needed`},
 	} {
 		got := say("", one.args...)
