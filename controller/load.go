@@ -151,7 +151,7 @@ func (s *Station) intent(r Request) record.Intent {
 	return record.Intent{
 		StartedAt: s.options.WallClock(), Plan: r.Plan, Profile: r.Profile, Rack: r.Rack, Metal: r.Metal, Bath: r.Bath,
 		Calibration: r.Calibration, Supply: fmt.Sprintf("%s,%s,%s,%s", id.Maker, id.Model, id.Serial, id.Firmware),
-		Simulated: s.devices.Simulated, TickSeconds: unit.Seconds(s.owner.period.Seconds()), Operator: r.Operator, Note: r.Note, StepUp: r.StepUp,
+		Simulated: s.devices.Simulated, TickSeconds: unit.Seconds(s.owner.period.Seconds()), Operator: r.Operator, Note: r.Note, StepUp: r.StepUp, AfterStrip: r.AfterStrip,
 		Version: s.options.Version, Seed: r.Seed, LidOpened: record.Known(opened - s.owner.input.Now), LidClosed: record.Known(closed - s.owner.input.Now),
 		Bench: record.Bench{Settle: bench.Settle, VoltStep: bench.VoltStep, AmpereStep: bench.AmpereStep, Zero: bench.Zero,
 			Voltmeter: bench.Voltmeter, MeterSettle: bench.MeterSettle},

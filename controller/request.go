@@ -19,6 +19,7 @@ type Request struct {
 	Operator    string
 	Note        string
 	StepUp      string // the recorded run whose parts this one grows on towards their colour; "" for none
+	AfterStrip  string // the recorded run whose parts these are, stripped since; "" for none
 	Seed        uint64
 	LidFirst    bool // the lid was opened and closed before it, or it is refused; else it waits for that
 }

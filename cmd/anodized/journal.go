@@ -103,6 +103,7 @@ func printVerification(e env, f runsFlags, found journal.Verification) error {
 	t.row("calibrations\t%d", found.Kept.Calibrations)
 	t.row("colour readings\t%d", found.Kept.Readings)
 	t.row("adopted areas\t%d", found.Kept.Areas)
+	t.row("strips\t%d", found.Kept.Strips)
 	t.row("problems\t%d", len(found.Problems))
 	for _, problem := range found.Problems {
 		t.row("  %s\t%s", or(or(problem.Run, problem.Entry), "file"), problem.Message)

@@ -27,8 +27,8 @@ func newExportCommand(e env, f *runsFlags) *cobra.Command {
 		Short: "write every run into a folder, as files that any program reads",
 		Long: "Writes " + runsFile + ", a JSON object a line for each run with all that the journal keeps of\n" +
 			"it, and for each run with readings its curve, run-NUMBER.csv, as runs export --csv does.\n" +
-			"Calibrations, colour readings and adopted areas go to calibrations.jsonl, readings.jsonl\n" +
-			"and areas.jsonl, an object a line, where there are any.\n" +
+			"Calibrations, colour readings, adopted areas and strips go to calibrations.jsonl, readings.jsonl,\n" +
+			"areas.jsonl and strips.jsonl, an object a line, where there are any.\n" +
 			"The folder must be new, or empty. A run that is damaged is left out and named, and the\n" +
 			"exit status is 1.",
 		Example: `  anodized journal export /media/stick/runs-2026-03`,
@@ -150,7 +150,7 @@ func printExported(e env, f runsFlags, done exported) error {
 	}
 	_, err := fmt.Fprintf(e.stdout, "%d runs and %d curves written to %s\n", done.Runs, done.Curves, done.Folder)
 	if err == nil && done.Kept != (journal.Kept{}) {
-		_, err = fmt.Fprintf(e.stdout, "and %d calibrations, %d colour readings, %d adopted areas\n", done.Kept.Calibrations, done.Kept.Readings, done.Kept.Areas)
+		_, err = fmt.Fprintf(e.stdout, "and %d calibrations, %d colour readings, %d adopted areas, %d strips\n", done.Kept.Calibrations, done.Kept.Readings, done.Kept.Areas, done.Kept.Strips)
 	}
 	return err
 }

@@ -15,7 +15,8 @@ func (done *exported) addKept(reader *journal.Reader) error {
 	calibrations, err1 := reader.Calibrations()
 	readings, err2 := reader.Readings("")
 	areas, err3 := reader.AdoptedAreas("")
-	for _, err := range []error{err1, err2, err3} {
+	strips, err4 := reader.Strips("")
+	for _, err := range []error{err1, err2, err3, err4} {
 		if err != nil && !errors.Is(err, journal.ErrDamaged) {
 			return err
 		}
@@ -26,7 +27,8 @@ func (done *exported) addKept(reader *journal.Reader) error {
 	return errors.Join(
 		writeLines(done, "calibrations.jsonl", oldestFirst(calibrations), &done.Kept.Calibrations, err1),
 		writeLines(done, "readings.jsonl", readings, &done.Kept.Readings, err2),
-		writeLines(done, "areas.jsonl", oldestFirst(areas), &done.Kept.Areas, err3))
+		writeLines(done, "areas.jsonl", oldestFirst(areas), &done.Kept.Areas, err3),
+		writeLines(done, "strips.jsonl", strips, &done.Kept.Strips, err4))
 }
 
 func oldestFirst[T any](newest []T) []T {

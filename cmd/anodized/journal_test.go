@@ -65,7 +65,7 @@ func TestJournalExport(t *testing.T) {
 	_, err = profiles.ReadCurve("run-2.csv", curve)
 	require.NoError(t, err)
 
-	for _, none := range []string{"calibrations.jsonl", "readings.jsonl", "areas.jsonl"} {
+	for _, none := range []string{"calibrations.jsonl", "readings.jsonl", "areas.jsonl", "strips.jsonl"} {
 		assert.NoFileExists(t, filepath.Join(folder, none))
 	}
 
@@ -97,7 +97,7 @@ func TestJournalExportsWhatStandsBesideTheRuns(t *testing.T) {
 	assert.Contains(t, string(text), "seat clamp")
 	assert.Contains(t, string(text), `"simulated":true`)
 	found := say("", "journal", "verify", "--journal", path, "--json").object(t)
-	assert.Equal(t, map[string]any{"calibrations": 1.0, "readings": 1.0, "adopted_areas": 0.0}, found["kept"])
+	assert.Equal(t, map[string]any{"calibrations": 1.0, "readings": 1.0, "adopted_areas": 0.0, "strips": 0.0}, found["kept"])
 }
 
 func TestCellOfMinusZeroIsZero(t *testing.T) {

@@ -28,8 +28,9 @@ type matchedAs struct {
 	Expected  float64         `json:"expected_de00"`
 	NMPerVolt float64         `json:"nm_per_volt"`
 	Moved     bool            `json:"calibration_moved"` // the piece shows another nm/V than the calibration says
-	Strips    int             `json:"strips"`            // with the one that an overshot piece needs
+	Strips    int             `json:"strips"`            // with the one that an overshot piece still needs
 	Caution   string          `json:"caution,omitempty"`
+	Since     string          `json:"stripped_since,omitempty"` // date, where the film that was read is gone
 	Earlier   int             `json:"earlier_readings"`
 }
 
@@ -44,10 +45,15 @@ func (w *matching) answer(p match.Piece, o match.Outcome) matchedAs {
 		Name: p.Name, Volts: p.Volts, Measured: p.Measured.Array(), Verdict: o.Verdict, Why: o.Why,
 		DE00: o.DE00, Tolerance: o.Allowed, Thickness: o.Film.Thickness, SD: o.Film.SD, Residual: o.Film.Residual,
 		Trusted: o.Film.Doubt == "", ByVolts: o.Film.Expected, Goal: o.Goal, Add: o.Add, To: p.Volts + o.Add,
-		Expected: o.Expected, NMPerVolt: o.NMPerVolt, Moved: o.Moved, Strips: w.flags.stripped, Earlier: len(p.Before),
+		Expected: o.Expected, NMPerVolt: o.NMPerVolt, Moved: o.Moved, Strips: w.flags.stripped + countStrips(w.strips, p.Name), Earlier: len(p.Before),
 	}
-	if o.Verdict == match.Overshot {
+	if w.from != nil {
+		a.Since = stripped(w.strips, w.from.ID, p.Name)
+	}
+	if o.Verdict == match.Overshot && a.Since == "" {
 		a.Strips++
+	}
+	if a.Strips > 0 || o.Verdict == match.Overshot {
 		a.Caution = stripCaution
 	}
 	return a
@@ -56,7 +62,7 @@ func (w *matching) answer(p match.Piece, o match.Outcome) matchedAs {
 // stripCaution is what a person must know before a film goes back.
 const stripCaution = "only stripping goes back, and nothing here does it: what takes this oxide off is an acid with fluoride, " +
 	"which burns deep and late and poisons; leave it to those who have the gloves, the gel and a second person (SAFETY.md section 5), " +
-	"or keep the part for a higher colour; each strip takes metal and changes the finish, so a set is stripped whole or not at all"
+	"or keep the part for a higher colour; each strip takes metal, so measure what must fit, and changes the finish, so a set is stripped whole or not at all"
 
 // one judges a single piece.
 func (w *matching) one(e env) error {
@@ -101,7 +107,7 @@ func (w *matching) printOne(e env, a matchAnswer) error {
 	}
 	if a.Caution != "" {
 		t.row("caution\t%s", a.Caution)
-		t.row("strips\t%d with this one", a.Strips)
+		t.row("\t%s", stripsText(a.matchedAs))
 	}
 	t.row("")
 	w.basis.printProvenance(t)

@@ -23,6 +23,7 @@ type matching struct {
 	master string      // what the goal is
 	from   *record.Run // nil without --run
 	notes  []string
+	strips []record.Strip // of the parts of from
 }
 
 func openMatch(e env, f *matchFlags) (*matching, error) {
@@ -52,7 +53,24 @@ func (w *matching) open(e env, kept []record.KeptReading) error {
 			return badInput(err)
 		}
 	}
-	return w.bringBefore(e)
+	return errors.Join(w.bringBefore(e), w.bringStrips(e))
+}
+
+// bringStrips finds how often the parts were stripped, and says where that was after the
+// run itself.
+func (w *matching) bringStrips(e env) (err error) {
+	if w.from == nil {
+		return nil
+	}
+	if w.strips, err = stripsBefore(e, w.flags.journal, *w.from); err != nil {
+		return err
+	}
+	for _, p := range w.pieces {
+		if date := stripped(w.strips, w.from.ID, p.Name); date != "" {
+			w.notes = append(w.notes, fmt.Sprintf("%s of run %s was stripped on %s: the reading is of a film that is gone", p.Name, w.from.ID, date))
+		}
+	}
+	return nil
 }
 
 // runWithReadings reads a run and the colours that were attached to it.

@@ -28,7 +28,7 @@ func TestMatchSaysWhatOnlyStrippingMends(t *testing.T) {
 	assert.Equal(t, statusNotRight, got.status)
 	assert.Contains(t, got.out, "overshot")
 	assert.Contains(t, got.out, "an acid with fluoride")
-	assert.Contains(t, got.out, "2 with this one")
+	assert.Contains(t, got.out, "2 strips with this one")
 }
 
 func TestMatchOfASet(t *testing.T) {

@@ -17,6 +17,7 @@ import (
 type repeatFlags struct {
 	run, journal string
 	newParts     bool
+	afterStrip   string    // the run whose parts hang again, stripped since
 	stepUp       string    // the run whose parts are grown on
 	goal         goalFlags // of a step
 }
@@ -25,6 +26,7 @@ func (f *repeatFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.run, "from", "", "repeat a recorded run, by its number or last: its frozen profile, rack, bath and calibration; one that was cut off is continued on the same parts")
 	flags.BoolVar(&f.newParts, "new-parts", false, "with --from: other parts hang in the rack, so a run that was cut off is repeated from its start")
 	flags.StringVar(&f.stepUp, "step-up", "", "grow the parts of a recorded run on towards their colour, by its attached readings and no further than is safe; --rack names another rack where not all of them hang")
+	flags.StringVar(&f.afterStrip, "after-strip", "", "the same parts as in that recorded run, stripped since (runs strip): their strips go on being counted")
 	f.goal.register(flags)
 }
 
@@ -34,6 +36,17 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 	if err := f.check(); err != nil {
 		return plan.Request{}, frozen{}, badInput(err)
 	}
+	if from.afterStrip != "" && from.stepUp != "" {
+		return plan.Request{}, frozen{}, badInput(errors.New("--step-up grows a film on, and --after-strip is of parts without one: give one of the two"))
+	}
+	request, kept, err := assembleFrom(e, f, from)
+	if err == nil && from.afterStrip != "" {
+		kept.AfterStrip, err = afterStrip(e, from, request.Simulated)
+	}
+	return request, kept, err
+}
+
+func assembleFrom(e env, f planFlags, from repeatFlags) (plan.Request, frozen, error) {
 	if from.stepUp != "" {
 		return stepUp(e, f, from)
 	}
@@ -56,7 +69,9 @@ func assembleOr(e env, f planFlags, from repeatFlags) (plan.Request, frozen, err
 	in := recorded.Intent
 	kept := frozen{Profile: in.Profile, Rack: in.Rack, Metal: in.Metal, Bath: in.Bath, Calibration: in.Calibration,
 		Repeats: &recorded, Choice: ofRun(recorded.ID), Today: today(), Temperature: f.bathTemperature.Value, stdin: e.stdin}
-	if !from.newParts {
+	if from.afterStrip != "" {
+		kept.Rack.FormedTo = 0
+	} else if !from.newParts {
 		if err := continueOn(e, &kept.Rack, recorded); err != nil {
 			return plan.Request{}, kept, err
 		}

@@ -72,6 +72,7 @@ type frozen struct {
 	Bench       *profiles.Bench      // nil: the embedded virtual bench
 	Stage       int                  // of a profile with stages, from 1; 0: the first
 	StepUp      string               // the run whose parts are grown on; "" for none
+	AfterStrip  string               // the run whose parts hang again, stripped since; "" for none
 	Repeats     *record.Run          // the run that is repeated, nil for none
 	Virtual     profiles.SupplyEntry // what the supply of the embedded bench gives; zero: the usual
 	stdin       io.Reader            // what a file of - is read from; nil: there is none

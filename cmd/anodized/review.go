@@ -129,8 +129,8 @@ func reviewRun(e env, f reviewFlags, name string) (reviewed, error) {
 
 // reviewedWith is the review of a run with the match of its readings.
 func reviewedWith(e env, journalFlag string, run record.Run, kept []record.KeptReading) reviewed {
-	one := reviewed{run: run, review: review.OfRun(run)}
-	if one.colour.Match, one.colour.Unmatched = colourOf(e, journalFlag, run, kept, goalFlags{}); one.colour.Match != nil {
+	one := reviewed{run: run, review: review.OfRun(run), colour: besideRun(e, journalFlag, run, kept, goalFlags{})}
+	if one.colour.Match != nil {
 		one.review.Verdict.Colour = string(one.colour.Match.Verdict)
 	}
 	return one

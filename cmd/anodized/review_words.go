@@ -27,7 +27,7 @@ func (one reviewed) colourWords() string {
 
 // colourText is that in a sentence.
 func (one reviewed) colourText() string {
-	if one.colour == (colourBeside{}) {
+	if one.colour.Match == nil && one.colour.Unmatched == "" {
 		return colourWords + " is on record, and a curve cannot show it"
 	}
 	return one.colourWords()

@@ -279,6 +279,6 @@ func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (re
 func (j *job) order() controller.Request {
 	return controller.Request{
 		Plan: j.plan, Profile: j.frozen.Profile, Rack: j.frozen.Rack, Metal: j.frozen.Metal, Bath: j.frozen.Bath,
-		Calibration: j.frozen.Calibration, Operator: j.flags.operator, Note: j.flags.note, StepUp: j.frozen.StepUp, Seed: j.flags.seed,
+		Calibration: j.frozen.Calibration, Operator: j.flags.operator, Note: j.flags.note, StepUp: j.frozen.StepUp, AfterStrip: j.frozen.AfterStrip, Seed: j.flags.seed,
 	}
 }

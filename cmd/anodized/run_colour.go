@@ -96,6 +96,9 @@ func (c *partsColour) step(w *matching) {
 	c.Next = fmt.Sprintf("anodized run --step-up %s%s", w.from.ID, w.flags.goal.words())
 	for _, p := range c.Pieces {
 		switch {
+		case p.Since != "": // there is no film to grow on
+			c.To, c.Next = nil, "anodized run --after-strip "+w.from.ID
+			return
 		case p.Verdict == match.Accept:
 			c.To = nil
 			c.Next += " --rack FILE (the rack of those that are behind)"

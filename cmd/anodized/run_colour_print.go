@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"anodized/controller/match"
 )
@@ -17,9 +18,6 @@ func (c *partsColour) rows(t *table) {
 		t.row("step\tto %.2f V\tsafe for all of them: %s", float64(*c.To), c.Next)
 	} else if c.Next != "" {
 		t.row("step\tnot for all\t%s", c.Next)
-	}
-	if c.Caution != "" {
-		t.row("caution\t%s", c.Caution)
 	}
 	t.row("by\tcalibration %s\t%s", c.Calibration.ID, c.Calibration.Provenance)
 }
@@ -47,26 +45,33 @@ func (p pieceOfRun) words() string {
 }
 
 func stripsText(a matchedAs) string {
-	count := "1 strip"
-	if a.Strips != 1 {
-		count = fmt.Sprintf("%d strips", a.Strips)
+	words := stripsWord(a.Strips)
+	switch {
+	case a.Since != "":
+		return words + ", the last on " + a.Since + ": the film that was read is gone"
+	case a.Verdict == match.Overshot:
+		return strings.TrimSuffix(words, "so far") + "with this one"
 	}
-	if a.Verdict == match.Overshot {
-		return count + " with this one"
-	}
-	return count + " so far"
+	return words
 }
 
 // print writes the match, or why there is none, in a table of its own after a blank line.
 func (c colourBeside) print(w io.Writer) error {
 	t := newTable(w)
-	switch {
-	case c.Match != nil:
+	counted := c.Strips != nil && *c.Strips > 0
+	if c.Match != nil || c.Unmatched != "" || counted {
 		t.row("")
+	}
+	if c.Match != nil {
 		c.Match.rows(t)
-	case c.Unmatched != "":
-		t.row("")
+	} else if c.Unmatched != "" {
 		t.row("match\tnot known: %s", c.Unmatched)
+	}
+	if counted {
+		t.row("strips\t%s of these parts", stripsWord(*c.Strips))
+	}
+	if c.Caution != "" || c.Match != nil && c.Match.Caution != "" {
+		t.row("caution\t%s", stripCaution)
 	}
 	return t.done()
 }

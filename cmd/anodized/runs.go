@@ -32,7 +32,8 @@ func newRunsCommand(e env) *cobra.Command {
   anodized runs show last
   anodized runs export 12 --csv > run-12.csv
   anodized runs compare 11 12
-  anodized runs read 12 readings.cxf`,
+  anodized runs read 12 readings.cxf
+  anodized runs strip 12 --operator Ida`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error { return listRuns(e, f) },
 	}
@@ -41,7 +42,7 @@ func newRunsCommand(e env) *cobra.Command {
 	command.Flags().IntVar(&f.limit, "limit", 0, "list the newest so many; 0 for all")
 	command.Flags().StringVar(&f.profile, "profile", "", "list the runs of this profile")
 	command.Flags().StringVar(&f.outcome, "outcome", "", "list the runs that ended so: "+strings.Join(outcomeNames(), ", "))
-	command.AddCommand(newRunsShowCommand(e, &f), newRunsExportCommand(e, &f), newRunsCompareCommand(e, &f), newRunsReadCommand(e, &f), newAdoptAreaCommand(e, &f))
+	command.AddCommand(newRunsShowCommand(e, &f), newRunsExportCommand(e, &f), newRunsCompareCommand(e, &f), newRunsReadCommand(e, &f), newAdoptAreaCommand(e, &f), newRunsStripCommand(e, &f))
 	return command
 }
 

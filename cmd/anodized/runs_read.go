@@ -173,17 +173,33 @@ type listedReadings struct {
 type colourBeside struct {
 	Match     *partsColour `json:"match"`                   // null where there is no reading, or no match
 	Unmatched string       `json:"match_unknown,omitempty"` // why there is none beside readings
+	Strips    *int         `json:"strips"`                  // of its parts so far; null where not known
+	Caution   string       `json:"strip_caution,omitempty"`
+}
+
+func besideRun(e env, journalFlag string, run record.Run, kept []record.KeptReading, goal goalFlags) (b colourBeside) {
+	strips, err := stripsBefore(e, journalFlag, run)
+	if err != nil {
+		b.Unmatched = err.Error()
+		return b
+	}
+	count := countStrips(strips, "")
+	b.Strips = &count
+	if count > 0 {
+		b.Caution = stripCaution
+	}
+	b.Match, b.Unmatched = colourOf(e, journalFlag, run, kept, goal)
+	return b
 }
 
 func listReadings(e env, f runsFlags, goal goalFlags, run record.Run, kept []record.KeptReading) error {
-	var beside colourBeside
-	beside.Match, beside.Unmatched = colourOf(e, f.journal, run, kept, goal)
+	beside := besideRun(e, f.journal, run, kept, goal)
 	if f.json {
 		return printJSON(e.stdout, listedReadings{run.ID, run.Intent.Simulated, orNone(kept), beside})
 	}
 	if len(kept) == 0 {
 		_, err := fmt.Fprintf(e.stdout, "no colour reading is attached to run %s\n", run.ID)
-		return err
+		return errors.Join(err, beside.print(e.stdout))
 	}
 	t := newTable(e.stdout)
 	if run.Intent.Simulated {

@@ -41,8 +41,7 @@ func showRun(e env, f runsFlags, name string) error {
 	if err != nil {
 		return err
 	}
-	var beside colourBeside
-	beside.Match, beside.Unmatched = colourOf(e, f.journal, run, kept, goalFlags{})
+	beside := besideRun(e, f.journal, run, kept, goalFlags{})
 	if f.json {
 		return printJSON(e.stdout, shownRun{journal.Summarise(run), len(run.Rows), run.Intent, orNone(run.Events), run.Result, orNone(kept), beside})
 	}

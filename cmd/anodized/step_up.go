@@ -89,6 +89,9 @@ func (w *matching) safeStep(e env) (unit.Volts, error) {
 	var least match.Outcome
 	var of string
 	for _, p := range w.pieces {
+		if date := stripped(w.strips, w.from.ID, p.Name); date != "" {
+			return 0, badInput(fmt.Errorf("%s of run %s was stripped on %s: there is no film to grow on; run it anew with --after-strip %s", p.Name, w.from.ID, date, w.from.ID))
+		}
 		o := w.basis.basisOf().Judge(p, *w.goal, w.flags.readingSD)
 		switch {
 		case o.Verdict == match.Accept:

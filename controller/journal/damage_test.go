@@ -154,7 +154,7 @@ func rounds(t *testing.T, n int) int {
 }
 
 func TestNewerAndForeignFilesAreRefusedUntouched(t *testing.T) {
-	for pragma, want := range map[string]error{"user_version = 3": ErrNewerSchema, "application_id = 7": ErrForeign} {
+	for pragma, want := range map[string]error{fmt.Sprintf("user_version = %d", record.SchemaVersion+1): ErrNewerSchema, "application_id = 7": ErrForeign} {
 		path := recorded(t, 1)
 		db, err := sql.Open("sqlite", path)
 		require.NoError(t, err)

@@ -52,7 +52,7 @@ func TestFilesAreForTheOwnerAlone(t *testing.T) {
 func TestEveryConnectionHasTheSettings(t *testing.T) {
 	j, _ := openSample(t)
 	for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2", "page_size": "512",
-		"wal_autocheckpoint": "1000", "application_id": "1097756516", "user_version": "2", "busy_timeout": "4000"} {
+		"wal_autocheckpoint": "1000", "application_id": "1097756516", "user_version": "3", "busy_timeout": "4000"} {
 		var got string
 		require.NoError(t, j.db.QueryRow("PRAGMA "+pragma).Scan(&got))
 		assert.Equal(t, want, got, pragma)

@@ -37,14 +37,14 @@ func migrated(db *sql.DB, path string) (Migration, error) {
 		return Migration{}, nil
 	}
 	done := Migration{From: version, To: record.SchemaVersion}
-	if version != 1 {
+	if version < 1 || version > record.SchemaVersion {
 		return done, fmt.Errorf("%w: no journal has that version", ErrDamaged)
 	}
 	for _, s := range shelves {
 		if there, err := s.isThere(db); err != nil {
 			return done, err
-		} else if there {
-			return done, fmt.Errorf("%w: the version is %d and the table %s is there", ErrDamaged, version, s.table)
+		} else if there != (version >= s.since) {
+			return done, fmt.Errorf("%w: the version is %d, and the table %s does not fit it", ErrDamaged, version, s.table)
 		}
 	}
 	before, err := countRows(db)
@@ -54,11 +54,11 @@ func migrated(db *sql.DB, path string) (Migration, error) {
 	if done.Backup, err = backupBefore(path, version, before); err != nil {
 		return done, err
 	}
-	return done, disk{db}.transact(func(tx *sql.Tx) error { return addShelves(tx, before) })
+	return done, disk{db}.transact(func(tx *sql.Tx) error { return addShelves(tx, version, before) })
 }
 
-func addShelves(tx *sql.Tx, before counts) error {
-	if _, err := tx.Exec(tablesOfShelves()); err != nil {
+func addShelves(tx *sql.Tx, version int, before counts) error {
+	if _, err := tx.Exec(tablesOfShelves(version)); err != nil {
 		return err
 	}
 	after, err := countRows(tx)
@@ -72,11 +72,11 @@ func addShelves(tx *sql.Tx, before counts) error {
 	return err
 }
 
-// counts are the rows of the runs: how many, and the sum of what they hold.
-type counts struct{ runs, samples, events, bytes int64 }
+// counts are the rows of a journal: how many, and the sum of what they hold.
+type counts struct{ runs, samples, events, kept, bytes int64 }
 
 func (c counts) String() string {
-	return fmt.Sprintf("%d runs, %d batches of samples and %d events of %d bytes", c.runs, c.samples, c.events, c.bytes)
+	return fmt.Sprintf("%d runs, %d batches of samples, %d events and %d entries beside them, of %d bytes", c.runs, c.samples, c.events, c.kept, c.bytes)
 }
 
 func countRows(of asked) (counts, error) {
@@ -84,8 +84,24 @@ func countRows(of asked) (counts, error) {
 		(SELECT coalesce(sum(length(intent) + coalesce(length(result), 0)), 0) FROM run)
 		+ (SELECT coalesce(sum(length(batch)), 0) FROM sample) + (SELECT coalesce(sum(length(body)), 0) FROM event)`
 	var c counts
-	err := of.QueryRow(question).Scan(&c.runs, &c.samples, &c.events, &c.bytes)
-	return c, err
+	if err := of.QueryRow(question).Scan(&c.runs, &c.samples, &c.events, &c.bytes); err != nil {
+		return c, err
+	}
+	for _, s := range shelves {
+		there, err := s.isThere(of)
+		if err != nil {
+			return c, err
+		}
+		if !there {
+			continue
+		}
+		var kept, bytes int64
+		if err := of.QueryRow("SELECT count(*), coalesce(sum(length(body)), 0) FROM "+s.table).Scan(&kept, &bytes); err != nil {
+			return c, err
+		}
+		c.kept, c.bytes = c.kept+kept, c.bytes+bytes
+	}
+	return c, nil
 }
 
 // backupBefore copies the journal to a name that says its version, and counts the rows

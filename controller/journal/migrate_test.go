@@ -113,3 +113,45 @@ func TestAVersionThatIsNotTrueIsDamage(t *testing.T) {
 	assert.NotEmpty(t, j.Status().SetAside)
 	assert.Contains(t, j.Status().Why, "version")
 }
+
+// A journal of version 2, two loads and a colour reading, gets what came since; what it
+// kept beside its runs is counted too, and is there afterwards.
+func TestAJournalOfVersionTwoIsMigrated(t *testing.T) {
+	content, err := os.ReadFile("testdata/version-2.db")
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "journal.db")
+	require.NoError(t, os.WriteFile(path, content, 0o600))
+	before := readOnly(t, path)
+	strips, err := before.Strips("1")
+	require.NoError(t, err)
+	assert.Empty(t, strips)
+	was, err := before.Readings("1")
+	require.NoError(t, err)
+	require.Len(t, was, 1)
+	j, err := Open(path, Options{})
+	require.NoError(t, err)
+	assert.Equal(t, Migration{From: 2, To: record.SchemaVersion, Backup: path + ".version-2"}, j.Status().Migrated)
+	is, err := j.Readings("1")
+	require.NoError(t, err)
+	assert.Equal(t, was[0].SavedAt, is[0].SavedAt)
+	assert.Equal(t, was[0].Reading.Lab, is[0].Reading.Lab)
+	require.NoError(t, j.SaveStrip(record.Strip{By: "Ida", Run: "1"}))
+	require.NoError(t, j.Close())
+	found, err := readOnly(t, path).Verify(t.Context())
+	require.NoError(t, err)
+	assert.Empty(t, found.Problems)
+	assert.Equal(t, Kept{Readings: 1, Strips: 1}, found.Kept)
+	copied, err := readOnly(t, path+".version-2").Verify(t.Context())
+	require.NoError(t, err)
+	assert.Empty(t, copied.Problems)
+}
+
+// A file that says it is newer than its tables is damage, whichever it lacks.
+func TestATableThatTheVersionNeedsAndIsNotThere(t *testing.T) {
+	path := recorded(t, 1)
+	tamper(t, path, "DROP TABLE strip")
+	found, err := readOnly(t, path).Verify(t.Context())
+	require.NoError(t, err)
+	require.Len(t, found.Problems, 1)
+	assert.Contains(t, found.Problems[0].Message, "the table strip and the version 3")
+}

@@ -23,7 +23,7 @@ CREATE TABLE sample (id INTEGER PRIMARY KEY, batch BLOB NOT NULL) STRICT;
 CREATE TABLE event (id INTEGER PRIMARY KEY, body BLOB NOT NULL) STRICT;
 `
 
-var tables = tablesOfRuns + tablesOfShelves() + fmt.Sprintf(`
+var tables = tablesOfRuns + tablesOfShelves(1) + fmt.Sprintf(`
 PRAGMA application_id = %d;
 PRAGMA user_version = %d;
 `, applicationID, record.SchemaVersion)

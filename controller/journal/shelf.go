@@ -17,19 +17,25 @@ type shelf struct {
 	table string
 	one   string // what an entry is called
 	once  bool   // what an entry is about may have one only
+	since int    // the version of the file that has it first
 }
 
 // The shelves, and what an entry of each is about.
 var (
-	calibrationShelf = shelf{"calibration", "calibration", true} // its id
-	readingShelf     = shelf{"reading", "reading", false}        // the number of the run
-	areaShelf        = shelf{"area", "adopted area", false}      // the name of the rack
-	shelves          = []shelf{calibrationShelf, readingShelf, areaShelf}
+	calibrationShelf = shelf{"calibration", "calibration", true, 2} // its id
+	readingShelf     = shelf{"reading", "reading", false, 2}        // the number of the run
+	areaShelf        = shelf{"area", "adopted area", false, 2}      // the name of the rack
+	stripShelf       = shelf{"strip", "strip", false, 3}            // the number of the run
+	shelves          = []shelf{calibrationShelf, readingShelf, areaShelf, stripShelf}
 )
 
-func tablesOfShelves() string {
+// tablesOfShelves are those that a file of a version has not.
+func tablesOfShelves(version int) string {
 	var all string
 	for _, s := range shelves {
+		if s.since <= version {
+			continue
+		}
 		unique := ""
 		if s.once {
 			unique = "UNIQUE "
@@ -81,7 +87,7 @@ type asked interface {
 	QueryRow(question string, args ...any) *sql.Row
 }
 
-// isThere tells whether the file has the shelf: one of version 1 has none.
+// isThere tells whether the file has the shelf: one of an older version has not all.
 func (s shelf) isThere(of asked) (bool, error) {
 	var n int
 	err := of.QueryRow("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?", s.table).Scan(&n)

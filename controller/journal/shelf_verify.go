@@ -11,6 +11,7 @@ type Kept struct {
 	Calibrations int `json:"calibrations"`
 	Readings     int `json:"readings"`
 	Areas        int `json:"adopted_areas"`
+	Strips       int `json:"strips"`
 }
 
 // verifyShelves reads every entry beside the runs.
@@ -19,13 +20,13 @@ func verifyShelves(tx *sql.Tx, found *Verification) error {
 	if err := tx.QueryRow("SELECT user_version FROM pragma_user_version").Scan(&version); err != nil {
 		return err
 	}
-	counts := []*int{&found.Kept.Calibrations, &found.Kept.Readings, &found.Kept.Areas}
+	counts := []*int{&found.Kept.Calibrations, &found.Kept.Readings, &found.Kept.Areas, &found.Kept.Strips}
 	for i, s := range shelves {
 		there, err := s.isThere(tx)
 		if err != nil {
 			return err
 		}
-		if there != (version > 1) {
+		if there != (version >= s.since) {
 			found.Problems = append(found.Problems, Problem{Message: fmt.Sprintf("the table %s and the version %d of the file do not fit each other", s.table, version)})
 		}
 		if *counts[i], err = s.verify(tx, found); damaged(err) {

@@ -11,7 +11,7 @@ import (
 )
 
 // SchemaVersion is the version of the journal's tables and of the rows below.
-const SchemaVersion = 2
+const SchemaVersion = 3
 
 // Intent is written, and durable, before the output of the supply goes on. It
 // holds a frozen copy of everything that the run was made from.
@@ -28,8 +28,9 @@ type Intent struct {
 	TickSeconds unit.Seconds         `json:"tick_seconds"`
 	Operator    string               `json:"operator,omitempty"`
 	Note        string               `json:"note,omitempty"`
-	StepUp      string               `json:"step_up,omitempty"` // the run whose parts this one grows on towards their colour
-	Version     string               `json:"version"`           // of this software
+	StepUp      string               `json:"step_up,omitempty"`     // the run whose parts this one grows on towards their colour
+	AfterStrip  string               `json:"after_strip,omitempty"` // the run whose parts these are, stripped since
+	Version     string               `json:"version"`               // of this software
 	Seed        uint64               `json:"seed,omitempty"`
 	Bench       Bench                `json:"bench"`
 	LidOpened   *float64             `json:"lid_opened_s"` // seconds before the first energised one, not positive; null where it was not seen
