@@ -22,8 +22,16 @@ type ColourReading struct {
 	Lab      *[3]float64         `json:"Lab,omitempty"`
 	XYZ      *[3]float64         `json:"XYZ,omitempty"` // the white has Y = 100
 	Spectrum *Spectrum           `json:"spectrum,omitempty"`
+	Error    *StatedError        `json:"stated_error,omitempty"` // nil: the instrument states none
 	Conditions
 	At Place `json:"-"` // where the file has it
+}
+
+// StatedError is how far, in CIEDE2000, what measured says that it may be off: in the
+// middle, and at the 95th percentile.
+type StatedError struct {
+	Median float64 `json:"median_de00"`
+	P95    float64 `json:"p95_de00"`
 }
 
 // Conditions are how a colour was taken. What was not said is "".

@@ -241,6 +241,7 @@ func (w *matching) take(readings []profiles.ColourReading) error {
 		return err
 	}
 	w.notes = append(w.notes, notes...)
+	w.believe(readings)
 	for i, r := range readings {
 		p := match.Piece{Name: or(r.Name(), fmt.Sprintf("piece %d", i+1)), Measured: labs[i], Volts: r.Volts}
 		if math.IsNaN(float64(p.Volts)) || w.from != nil {
@@ -252,6 +253,27 @@ func (w *matching) take(readings []profiles.ColourReading) error {
 		w.pieces = append(w.pieces, p)
 	}
 	return nil
+}
+
+// chiOfThree is the median length of a vector whose three axes have the deviation 1.
+const chiOfThree = 1.538
+
+// believe takes readings as no better than what measured them says of itself. CIEDE2000
+// shrinks what parts two colours far from grey, so an axis is off by that at least.
+func (w *matching) believe(readings []profiles.ColourReading) {
+	worst := profiles.StatedError{}
+	for _, r := range readings {
+		if r.Error != nil && r.Error.Median > worst.Median {
+			worst = *r.Error
+		}
+	}
+	if sd := worst.Median / chiOfThree; sd > w.flags.readingSD {
+		w.flags.readingSD = sd
+		w.notes = append(w.notes, fmt.Sprintf("by its own word the sensor is off by dE00 %.1f in the middle and %.1f at the 95th percentile: the films and steps are reckoned with that", worst.Median, worst.P95))
+	}
+	if w.goal != nil && worst.P95 > w.goal.Tolerance {
+		w.notes = append(w.notes, fmt.Sprintf("that is more than the dE00 %.2f that is allowed: settle what is near it by an instrument", w.goal.Tolerance))
+	}
 }
 
 // bringBefore finds what the same parts looked like before they were stepped up to

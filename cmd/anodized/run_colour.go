@@ -23,6 +23,7 @@ type partsColour struct {
 	To      *unit.Volts   `json:"step_to_volts"` // safe for every piece; null: no step, or one of them is not to be grown on
 	Next    string        `json:"next,omitempty"`
 	Caution string        `json:"caution,omitempty"`
+	Notes   []string      `json:"notes,omitempty"` // what was taken for granted, and what to beware of
 	seenAs
 }
 
@@ -55,7 +56,7 @@ func matchOfRun(run, journal string, goal goalFlags) *matchFlags {
 }
 
 func (w *matching) colourOfRun() *partsColour {
-	c := &partsColour{Goal: w.goal.Lab.Array(), GoalOf: w.master, seenAs: w.basis.seen()}
+	c := &partsColour{Goal: w.goal.Lab.Array(), GoalOf: w.master, Notes: w.notes, seenAs: w.basis.seen()}
 	if len(w.pieces) == 1 {
 		c.add(w, w.answer(w.pieces[0], w.basis.basisOf().Judge(w.pieces[0], *w.goal, w.flags.readingSD)))
 	} else {

@@ -19,6 +19,9 @@ func (c *partsColour) rows(t *table) {
 	} else if c.Next != "" {
 		t.row("step\tnot for all\t%s", c.Next)
 	}
+	for _, note := range c.Notes {
+		t.row("note\t%s", note)
+	}
 	t.row("by\tcalibration %s\t%s", c.Calibration.ID, c.Calibration.Provenance)
 }
 

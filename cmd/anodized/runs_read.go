@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"time"
 
@@ -167,6 +168,7 @@ type listedReadings struct {
 	Simulated bool                 `json:"simulated"`
 	Readings  []record.KeptReading `json:"readings"`
 	colourBeside
+	title string
 }
 
 // colourBeside is how the parts of a run match, beside what else is said of it.
@@ -193,28 +195,41 @@ func besideRun(e env, journalFlag string, run record.Run, kept []record.KeptRead
 }
 
 func listReadings(e env, f runsFlags, goal goalFlags, run record.Run, kept []record.KeptReading) error {
-	beside := besideRun(e, f.journal, run, kept, goal)
+	list := listedOf(e, f.journal, goal, run, kept)
 	if f.json {
-		return printJSON(e.stdout, listedReadings{run.ID, run.Intent.Simulated, orNone(kept), beside})
+		return printJSON(e.stdout, list)
 	}
-	if len(kept) == 0 {
-		_, err := fmt.Fprintf(e.stdout, "no colour reading is attached to run %s\n", run.ID)
-		return errors.Join(err, beside.print(e.stdout))
+	return list.print(e.stdout)
+}
+
+func listedOf(e env, journalFlag string, goal goalFlags, run record.Run, kept []record.KeptReading) *listedReadings {
+	return &listedReadings{run.ID, run.Intent.Simulated, orNone(kept), besideRun(e, journalFlag, run, kept, goal),
+		run.Intent.Profile.Name + ", " + run.Intent.Rack.Name}
+}
+
+// print writes nothing where there is no list.
+func (l *listedReadings) print(w io.Writer) error {
+	if l == nil {
+		return nil
 	}
-	t := newTable(e.stdout)
-	if run.Intent.Simulated {
+	if len(l.Readings) == 0 {
+		_, err := fmt.Fprintf(w, "no colour reading is attached to run %s\n", l.Run)
+		return errors.Join(err, l.colourBeside.print(w))
+	}
+	t := newTable(w)
+	if l.Simulated {
 		t.row(simulatedMark)
 	}
-	t.row("run %s, %s, %s", run.ID, run.Intent.Profile.Name, run.Intent.Rack.Name)
+	t.row("run %s, %s", l.Run, l.title)
 	t.row("part\tL, a, b\ttaken\tinstrument\tdate\tby")
-	for _, k := range kept {
+	for _, k := range l.Readings {
 		c := k.Reading.Conditions
 		t.row("%s\t%s\t%s %s %s/%s\t%s\t%s\t%s", or(k.Reading.Name(), "-"), readingText(k.Reading), or(c.Geometry, "geometry not said"), specularText(c.Specular), or(c.Illuminant, "?"), or(c.Observer, "?"), or(c.Instrument, "-"), c.Date, k.By)
 	}
 	if err := t.done(); err != nil {
 		return err
 	}
-	return beside.print(e.stdout)
+	return l.colourBeside.print(w)
 }
 
 func specularText(said string) string {
@@ -224,10 +239,17 @@ func specularText(said string) string {
 	return "specular " + said
 }
 
+func errorText(e *profiles.StatedError) string {
+	if e == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (+- dE00 %.1f, 95 %% within %.1f)", e.Median, e.P95)
+}
+
 func readingText(r profiles.ColourReading) string {
 	switch {
 	case r.Lab != nil:
-		return labText(*r.Lab)
+		return labText(*r.Lab) + errorText(r.Error)
 	case r.Spectrum != nil:
 		return "a spectrum"
 	}

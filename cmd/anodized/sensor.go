@@ -21,9 +21,11 @@ import (
 func init() { commands = append(commands, newSensorCommand) }
 
 type sensorFlags struct {
-	bench  string
-	formed unit.Flag[unit.Volts]
-	json   bool
+	bench        string
+	formed       unit.Flag[unit.Volts]
+	run, journal string // that the part is of; "" for none
+	about        readFlags
+	json         bool
 }
 
 func newSensorCommand(e env) *cobra.Command {
@@ -34,21 +36,28 @@ func newSensorCommand(e env) *cobra.Command {
 		Long: "Takes the dark and the white reference, which it asks you to lay under the sensor, then reads a\n" +
 			"part: what each band gives back, and the colour that a matrix makes of it, with its stated error.\n" +
 			"A sensor of a few bands tells a load from its master; it does not replace an instrument. It\n" +
-			"touches nothing but the sensor. Without --bench it is the virtual bench's: SIMULATED.",
+			"touches nothing but the sensor. Without --bench it is the virtual bench's: SIMULATED.\n\n" +
+			"With --run the reading is attached to that run, with its stated error, as runs read attaches\n" +
+			"those of an instrument, and the match is said; steps are reckoned by that error then.",
 		Example: `  anodized sensor
   anodized sensor --formed-to "30 V" --json
-  anodized sensor --bench bench.yaml`,
+  anodized sensor --bench bench.yaml
+  anodized sensor --bench bench.yaml --run last --part "seat clamp" --by Ida`,
 		Args: cobra.NoArgs,
 		RunE: func(command *cobra.Command, _ []string) error {
 			if f.bench != "" && command.Flags().Changed("formed-to") {
 				return badInput(errors.New("--formed-to is of the part under the virtual sensor: leave it out with --bench"))
 			}
-			return readSensor(command.Context(), e, f)
+			if err := f.checkRun(command.Flags()); err != nil {
+				return badInput(err)
+			}
+			return readSensor(command.Context(), e, &f)
 		},
 	}
 	flags := command.Flags()
 	flags.StringVar(&f.bench, "bench", "", "bench file with a colour sensor; without it the virtual one")
 	flags.Var(&f.formed, "formed-to", "virtual sensor: volts that the part was formed to")
+	f.registerRun(flags)
 	flags.BoolVar(&f.json, "json", false, "print one JSON object")
 	return command
 }
@@ -73,13 +82,18 @@ type band struct {
 
 // underSensor is a sensor, and the hands that lay things under it.
 type underSensor struct {
-	sensor    hal.ColourSensor
-	simulated bool
-	lay       func(what string) error
-	close     func() error
+	sensor     hal.ColourSensor
+	instrument string
+	simulated  bool
+	lay        func(what string) error
+	close      func() error
 }
 
-func readSensor(ctx context.Context, e env, f sensorFlags) (err error) {
+func readSensor(ctx context.Context, e env, f *sensorFlags) (err error) {
+	of, err := f.openRun(e)
+	if err != nil {
+		return err
+	}
 	u, err := openSensor(ctx, e, f)
 	if err != nil {
 		return err
@@ -98,15 +112,19 @@ func readSensor(ctx context.Context, e env, f sensorFlags) (err error) {
 		return err
 	}
 	r.Simulated = u.simulated
-	if f.json {
-		return printJSON(e.stdout, r)
+	attached, err := f.attach(e, of, u.instrument, r)
+	if err != nil {
+		return err
 	}
-	return printReading(e.stdout, r)
+	if f.json {
+		return printJSON(e.stdout, sensed{r, attached})
+	}
+	return errors.Join(printReading(e.stdout, r), attached.print(e.stdout))
 }
 
-func openSensor(ctx context.Context, e env, f sensorFlags) (underSensor, error) {
+func openSensor(ctx context.Context, e env, f *sensorFlags) (underSensor, error) {
 	if f.bench == "" {
-		return virtualSensor(f.formed.Value)
+		return virtualSensor(f.formed.Value) // openRun took the volts of a run
 	}
 	file, err := profiles.OpenBench(f.bench, nil)
 	if err != nil {
@@ -124,7 +142,7 @@ func openSensor(ctx context.Context, e env, f sensorFlags) (underSensor, error) 
 		_, err := person.ask(ctx, what+", then press Enter: ")
 		return err
 	}
-	return underSensor{sensor: sensor, lay: lay, close: closer.Close}, nil
+	return underSensor{sensor: sensor, instrument: file.ColourSensor.Driver + " colour sensor", lay: lay, close: closer.Close}, nil
 }
 
 // virtualSensor has a part of the virtual bench under it, formed to these volts.
@@ -140,7 +158,7 @@ func virtualSensor(formed unit.Volts) (underSensor, error) {
 	if err := sensor.LayPart(0); err != nil {
 		return underSensor{}, cannot(err)
 	}
-	return underSensor{sensor: sensor, simulated: true, lay: func(string) error { return nil }, close: func() error { return nil }}, nil
+	return underSensor{sensor: sensor, instrument: "SIMULATED colour sensor", simulated: true, lay: func(string) error { return nil }, close: func() error { return nil }}, nil
 }
 
 // measure takes the references where the sensor wants them, then reads the part.
