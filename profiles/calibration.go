@@ -1,6 +1,7 @@
 package profiles
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -31,6 +32,8 @@ type Calibration struct {
 	EndCurrentDensity unit.CurrentDensity `json:"end_current_density_ma_cm2"`
 	Softness          float64             `json:"softness,omitempty"` // u at that density, measured on decays; 0: that of the metal's growth constants
 	SoftnessSD        float64             `json:"softness_sd,omitempty"`
+	Efficiency        float64             `json:"efficiency,omitempty"` // share of the charge that stays as film, by the coupons on their declared area; 0: that of the metal's growth constants
+	EfficiencySD      float64             `json:"efficiency_sd,omitempty"`
 	Ramp              unit.VoltsPerSecond `json:"ramp_volts_per_second,omitempty"` // of the ladder; 0 is not known
 	Temperature       unit.Celsius        `json:"temperature_celsius,omitempty"`   // of the bath; 0 is not known
 
@@ -78,6 +81,7 @@ func (c Calibration) Check() error {
 		{"index scale", c.Index(), 0.5, 1.5}, {"correlation", c.Correlation, -1, 1},
 		{"end current density in mA/cm2", float64(c.EndCurrentDensity), float64(leastEnd), float64(mostDensity)},
 		{"softness", max(c.Softness, leastSoftness), leastSoftness, mostSoftness}, {"softness sd", c.SoftnessSD, 0, mostSoftness},
+		{"efficiency", cmp.Or(c.Efficiency, 1), leastEfficiency, mostEfficiency}, {"efficiency sd", c.EfficiencySD, 0, mostEfficiency},
 		{"from volts", float64(c.FromVolts), 0, 500}, {"to volts", float64(c.ToVolts), float64(c.FromVolts), 500},
 	} {
 		if !(q.value >= q.least && q.value <= q.most) {

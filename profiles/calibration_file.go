@@ -14,7 +14,7 @@ func ReadCalibration(file string, data []byte) (Calibration, error) {
 
 func (r *report) calibration(n *node, c *Calibration) {
 	g := r.fields(n, "a calibration", calibrationFields(r, c))
-	for _, pair := range [][2]string{{"from volts", "to volts"}, {"to volts", "from volts"}, {"softness sd", "softness"}, {"rms dE00", "readings used"}} {
+	for _, pair := range [][2]string{{"from volts", "to volts"}, {"to volts", "from volts"}, {"softness sd", "softness"}, {"efficiency sd", "efficiency"}, {"rms dE00", "readings used"}} {
 		if g.has(pair[0]) && !g.has(pair[1]) && !g.meant[pair[1]] {
 			r.say(g.seen[pair[0]], "%s: it says nothing without the key %q; give both, or neither", pair[0], pair[1])
 		}
@@ -44,6 +44,8 @@ func calibrationFields(r *report, c *Calibration) []field {
 		need("end current density", "0.5 mA/cm2", quantity(&c.EndCurrentDensity, leastEnd, mostDensity)),
 		may("softness", number(&c.Softness, "", leastSoftness, mostSoftness)),
 		may("softness sd", number(&c.SoftnessSD, "", 0, mostSoftness)),
+		may("efficiency", number(&c.Efficiency, "", leastEfficiency, mostEfficiency)),
+		may("efficiency sd", number(&c.EfficiencySD, "", 0, mostEfficiency)),
 		may("ramp", quantity(&c.Ramp, 0.01, 20)),
 		may("temperature", quantity(&c.Temperature, 0, 60)),
 		may("date", day(&c.Date)),
@@ -62,4 +64,11 @@ func calibrationFields(r *report, c *Calibration) []field {
 const (
 	leastSoftness = 5
 	mostSoftness  = 120
+)
+
+// An efficiency above 1 is a charge that makes more film than the metal's own constants
+// say: these, and the optical nanometres, are as far off.
+const (
+	leastEfficiency = 0.05
+	mostEfficiency  = 2
 )

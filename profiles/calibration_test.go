@@ -20,7 +20,7 @@ func TestTheCalibrationOfALadder(t *testing.T) {
 		ID: "ladder-2026-03-02", Metal: "titanium-grade-5", Finish: "fine blasted", Bath: "bicarbonate",
 		Film: "TiO2-Jolivet-amorphous", Substrate: "Ti-Johnson", IndexScale: 0.97,
 		NMPerVolt: 2.05, Offset: 1.1, NMPerVoltSD: 0.002, OffsetSD: 0.15, Correlation: -0.84,
-		EndCurrentDensity: 0.15, Softness: 24.6, SoftnessSD: 0.3, Ramp: 0.8, Temperature: c.Temperature,
+		EndCurrentDensity: 0.15, Softness: 24.6, SoftnessSD: 0.3, Efficiency: 0.92, EfficiencySD: 0.02, Ramp: 0.8, Temperature: c.Temperature,
 		Date: "2026-03-02", FromVolts: 10, ToVolts: 100, RMSDE00: 0.6, Readings: 19,
 		Simulated: true, Provenance: "SIMULATED ladder of eleven coupons",
 	}, c)
@@ -38,7 +38,7 @@ func TestACalibrationThatSaysLittle(t *testing.T) {
 	assert.Zero(t, c.Softness)
 	text, err := json.Marshal(c)
 	require.NoError(t, err)
-	for _, key := range []string{"finish", "index_scale", "correlation", "softness", "from_volts", "date", "readings_used"} {
+	for _, key := range []string{"finish", "index_scale", "correlation", "softness", "efficiency", "from_volts", "date", "readings_used"} {
 		assert.NotContains(t, string(text), key, "what is not known is not there")
 	}
 }
@@ -74,6 +74,7 @@ func anyCalibration(t *rapid.T) Calibration {
 	}
 	if rapid.Bool().Draw(t, "measured") {
 		c.Softness, c.SoftnessSD = f("u", leastSoftness, mostSoftness), f("u sd", 0.001, 3)
+		c.Efficiency, c.EfficiencySD = f("efficiency", leastEfficiency, mostEfficiency), f("efficiency sd", 0.001, 0.5)
 		c.FromVolts = unit.Volts(f("from", 0, 200))
 		c.ToVolts = c.FromVolts + unit.Volts(f("range", 0.1, 200))
 		c.RMSDE00, c.Readings = f("rms", 0.001, 100), rapid.IntRange(1, 10000).Draw(t, "readings")

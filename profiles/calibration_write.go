@@ -32,6 +32,8 @@ func (c Calibration) Text() []byte {
 	line(true, "end current density", unit.Format(c.EndCurrentDensity))
 	line(c.Softness != 0, "softness", plain(c.Softness))
 	line(c.Softness != 0 && c.SoftnessSD != 0, "softness sd", plain(c.SoftnessSD))
+	line(c.Efficiency != 0, "efficiency", plain(c.Efficiency))
+	line(c.Efficiency != 0 && c.EfficiencySD != 0, "efficiency sd", plain(c.EfficiencySD))
 	line(c.Ramp != 0, "ramp", unit.Format(c.Ramp))
 	line(c.Temperature != 0, "temperature", unit.Format(c.Temperature))
 	line(c.Date != "", "date", c.Date)

@@ -115,6 +115,9 @@ func fitLadder(e env, f *ladderFitFlags, file string) error {
 	case err != nil:
 		return badInput(err)
 	}
+	if err := work.openEfficiency(); err != nil {
+		return cannot(err)
+	}
 	if err := work.calibration.Check(); err == nil && work.good() {
 		if err := work.keep(e); err != nil {
 			return err

@@ -32,6 +32,7 @@ func (w *ladderFit) openSoftness(e env) error {
 	if err != nil {
 		return cannot(err)
 	}
+	w.ran = shelf(path)
 	if err := errors.Join(w.takeRuns(reader), w.soften(reader), reader.Close()); err != nil {
 		return cannot(err)
 	}

@@ -24,6 +24,7 @@ type ladderFit struct {
 	metal       profiles.Metal
 	readings    []profiles.ColourReading
 	coloured    []colouredCoupon // by the ladder file
+	ran         shelf            // the journal with their runs; "": none is there
 	runs        []string         // of these, what the journal has
 	ladder      calibrate.Ladder
 	fit         calibrate.Fit

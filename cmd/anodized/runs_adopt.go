@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
@@ -12,7 +11,6 @@ import (
 	"anodized/controller/journal"
 	"anodized/controller/plan"
 	"anodized/controller/record"
-	"anodized/hal/unit"
 )
 
 // adoptFlags are those of runs adopt-area.
@@ -30,7 +28,9 @@ func newAdoptAreaCommand(e env, f *runsFlags) *cobra.Command {
 			"area. Adopting it is your act, kept with your name and the time: later plans of this rack\n" +
 			"reckon the end current on it. The current limit stays that of the declared area. It is\n" +
 			"refused while the calibration is a book value, for the live area is only as true as the\n" +
-			"nm per volt. A live area is area over efficiency: a curve cannot tell the two apart.",
+			"nm per volt. A curve cannot tell area from efficiency: the live area is the wetted one\n" +
+			"where the calibration knows the efficiency from its coupons (ladder fit, with the journal\n" +
+			"of its runs), and area over efficiency where it does not.",
 		Example: `  anodized runs adopt-area last --operator Ida
   anodized runs adopt-area last --operator Ida --withdraw`,
 		Args: cobra.ExactArgs(1),
@@ -79,25 +79,15 @@ func areaToAdopt(from shelf, a adoptFlags, name string) (one record.AdoptedArea,
 		if err != nil {
 			return err
 		}
-		made := run.Intent.Plan
-		one = record.AdoptedArea{SavedAt: time.Now(), By: a.operator, Note: a.note, Rack: made.Rack, Declared: made.Area,
-			Run: run.ID, Calibration: made.Calibration.ID, Simulated: run.Intent.Simulated, Withdrawn: a.withdraw}
 		if a.withdraw {
+			made := run.Intent.Plan
+			one = record.AdoptedArea{Rack: made.Rack, Declared: made.Area, Run: run.ID, Calibration: made.Calibration.ID, Simulated: run.Intent.Simulated, Withdrawn: true}
 			return nil
 		}
-		if made.Calibration.Book {
-			return fmt.Errorf("calibration %q is a book value, and the live area is only as true as its nm per volt: make a ladder first", made.Calibration.ID)
-		}
-		history, err := r.History(made)
-		if err != nil {
-			return err
-		}
-		if history.Loads == 0 {
-			return fmt.Errorf("fewer than %d good loads of the rack %q with calibration %q are on record: complete ones without a warning", plan.LeastLoads, made.Rack, made.Calibration.ID)
-		}
-		one.Area, one.SD, one.Loads = unit.SquareCentimetres(history.Ramp.Mean)*made.Area, unit.SquareCentimetres(history.Ramp.SD)*made.Area, history.Loads
-		return nil
+		one, err = r.AreaOf(run)
+		return err
 	})
+	one.SavedAt, one.By, one.Note = time.Now(), a.operator, a.note
 	return one, err
 }
 
@@ -111,21 +101,13 @@ func keepArea(path string, one record.AdoptedArea) error {
 
 // adopted is the area that a person adopted for a rack, nil for none. A journal that is
 // not there, or is damaged, tells of none: the declared area counts.
-func (s shelf) adopted(rack string) (*plan.Adopted, error) {
-	var all []record.AdoptedArea
-	err := s.read(func(r *journal.Reader) (err error) {
-		all, err = r.AdoptedAreas(rack)
+func (s shelf) adopted(rack string) (one *plan.Adopted, err error) {
+	err = s.read(func(r *journal.Reader) (err error) {
+		one, err = r.Adopted(rack)
 		return err
 	})
-	switch {
-	case errors.Is(err, journal.ErrNoJournal), errors.Is(err, journal.ErrDamaged):
-		return nil, nil
-	case err != nil:
-		return nil, err
-	case len(all) == 0 || all[0].Withdrawn || math.IsNaN(float64(all[0].Area)):
+	if errors.Is(err, journal.ErrNoJournal) || errors.Is(err, journal.ErrDamaged) {
 		return nil, nil
 	}
-	one := all[0]
-	return &plan.Adopted{Area: one.Area, SD: one.SD, Declared: one.Declared, Loads: one.Loads,
-		By: one.By, Date: one.SavedAt.Format(time.DateOnly), Simulated: one.Simulated}, nil
+	return one, err
 }

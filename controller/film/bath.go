@@ -8,13 +8,16 @@ import (
 )
 
 // OfBath returns the law of one bath: that of the metal's oxide, with the nm per volt
-// of a calibration at its own end and, where that was measured, its softness there:
-// B = 1e-7 u a and i0 = j/(e^u - 1). A softness that was not measured is that of the
-// metal's growth constants.
+// of a calibration at its own end and, where they were measured, its softness there:
+// B = 1e-7 u a and i0 = j/(e^u - 1), and the share of the charge that stays as film. What
+// was not measured is that of the metal's growth constants.
 func OfBath(g profiles.Growth, c profiles.Calibration) Law {
 	l := FromGrowth(g)
 	if c.Softness > 0 {
 		l.I0 = float64(c.EndCurrentDensity) * milli / math.Expm1(c.Softness)
+	}
+	if c.Efficiency > 0 {
+		l.Efficiency = c.Efficiency
 	}
 	return l.Calibrated(c.NMPerVolt, c.EndCurrentDensity)
 }

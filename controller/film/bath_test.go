@@ -53,6 +53,17 @@ func TestTheConstantsOfABathFromWhatWasMeasuredInIt(t *testing.T) {
 	assert.InEpsilon(t, 0.5e-3*math.Exp(-u), law.I0, 1e-9)
 }
 
+// What a ladder's coupons kept of their charge is the bath's: the volts of a charge go with
+// it, the film of the volts does not.
+func TestTheEfficiencyOfABath(t *testing.T) {
+	c := profiles.Calibration{NMPerVolt: 1.97, EndCurrentDensity: 0.5}
+	usual := film.OfBath(ofTitanium(t), c)
+	c.Efficiency = 0.8
+	law := film.OfBath(ofTitanium(t), c)
+	assert.Equal(t, usual.NMPerVolt(0.5), law.NMPerVolt(0.5))
+	assert.InEpsilon(t, float64(usual.ChargeFor(0, 100, 25))*usual.Efficiency/0.8, float64(law.ChargeFor(0, 100, 25)), 1e-12)
+}
+
 func TestASoftnessThatNobodyMeasuredIsKnownBadly(t *testing.T) {
 	book := profiles.Calibration{NMPerVolt: 1.97, EndCurrentDensity: 0.5}
 	sd := film.SoftnessSD(ofTitanium(t), book)

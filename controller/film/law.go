@@ -13,7 +13,7 @@ type Law struct {
 	I0         float64 // A/cm²
 	B          float64 // cm/V
 	KF         float64 // nm cm²/C, film for a coulomb on a square centimetre at efficiency 1
-	Efficiency float64 // share of the charge that stays as film, above 0 to 1
+	Efficiency float64 // share of the charge that stays as film, above 0; above 1 where KF is too low for this bath
 }
 
 const (
@@ -22,7 +22,7 @@ const (
 )
 
 // New returns a law from its constants: i0 in A/cm², b in cm/V, kf in nm cm²/C,
-// efficiency from above 0 to 1.
+// efficiency above 0.
 func New(i0, b, kf, efficiency float64) Law {
 	return Law{I0: i0, B: b, KF: kf, Efficiency: efficiency}
 }

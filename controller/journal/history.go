@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"anodized/controller/fault"
 	"anodized/controller/plan"
@@ -18,11 +19,17 @@ const (
 	searched  = 300 // newest runs that are looked through for them
 )
 
+// apart are warnings that say nothing against the parts of a load. No part is missing by more
+// area than declared, and a rack whose declared area is too small has no other loads to show
+// it. The series resistance is told from the area by the same readings, and a meter that is
+// too coarse for the end is not for the ramp: what it does there is in the scatter.
+var apart = []fault.Code{fault.AreaUnderstated, fault.BathResistanceHigh, fault.BathResistanceLow, fault.ReadbackTooCoarse}
+
 // History is what the good loads of a plan's rack behaved like: complete ones without a
 // warning, of the same rack, area and calibration, the newest first. Fewer than
-// plan.LeastLoads are none.
+// plan.LeastLoads are none. What a warning says of [apart] is no reason against a load.
 func (r *Reader) History(p plan.Plan) (plan.History, error) {
-	names, err := r.goodLoads(func(in record.Intent) bool { return alike(in.Plan, p) })
+	names, err := r.goodLoads(func(in record.Intent) bool { return alike(in.Plan, p) }, apart...)
 	if err != nil || len(names) < plan.LeastLoads {
 		return plan.History{}, err
 	}
@@ -45,8 +52,8 @@ func (r *Reader) History(p plan.Plan) (plan.History, error) {
 	return plan.History{Loads: len(ramp), Check: plan.Shares(check), Ramp: plan.Shares(ramp)}, nil
 }
 
-// goodLoads are the newest complete loads without a warning that are wanted.
-func (r *Reader) goodLoads(wanted func(record.Intent) bool) (names []string, err error) {
+// goodLoads are the newest loads that are wanted and clean.
+func (r *Reader) goodLoads(wanted func(record.Intent) bool, but ...fault.Code) (names []string, err error) {
 	const question = "SELECT id, intent, result FROM run WHERE result IS NOT NULL ORDER BY id DESC LIMIT ?"
 	rows, err := r.db.Query(question, searched)
 	if err != nil {
@@ -54,7 +61,7 @@ func (r *Reader) goodLoads(wanted func(record.Intent) bool) (names []string, err
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() && len(names) < mostLoads {
-		name, good, err := goodLoad(rows, wanted)
+		name, good, err := goodLoad(rows, wanted, but)
 		if err != nil {
 			return nil, wrap(r.path, err)
 		}
@@ -65,7 +72,7 @@ func (r *Reader) goodLoads(wanted func(record.Intent) bool) (names []string, err
 	return names, rows.Err()
 }
 
-func goodLoad(rows *sql.Rows, wanted func(record.Intent) bool) (name string, good bool, err error) {
+func goodLoad(rows *sql.Rows, wanted func(record.Intent) bool, but []fault.Code) (name string, good bool, err error) {
 	var row stored
 	if err := rows.Scan(&row.id, &row.intent, &row.result); err != nil {
 		return "", false, err
@@ -75,7 +82,7 @@ func goodLoad(rows *sql.Rows, wanted func(record.Intent) bool) (name string, goo
 	if err := errors.Join(json.Unmarshal(row.intent, &in), json.Unmarshal(row.result, &result)); err != nil {
 		return "", false, fmt.Errorf("%w: run %d: %w", ErrDamaged, row.id, err)
 	}
-	return runName(row.id), wanted(in) && clean(result), nil
+	return runName(row.id), wanted(in) && clean(result, but...), nil
 }
 
 // alike: the same parts in the same bath, by the same calibration, from the same film.
@@ -85,9 +92,11 @@ func alike(was, now plan.Plan) bool {
 		was.ContactCheck.FormedVolts == now.ContactCheck.FormedVolts && was.Simulated == now.Simulated
 }
 
-func clean(r record.Result) bool {
+// clean tells whether a load went well: complete, and without a warning but those that say
+// nothing against it.
+func clean(r record.Result, but ...fault.Code) bool {
 	for _, f := range r.Findings {
-		if f.Severity != fault.Record {
+		if f.Severity != fault.Record && !slices.Contains(but, f.Code) {
 			return false
 		}
 	}

@@ -55,6 +55,24 @@ func rackOfEight() plan.Plan {
 	return p
 }
 
+// A rack whose declared area is too small warns of it each time, as a bath does whose leads
+// are long: its loads are good ones all the same.
+func TestWarningsThatSayNothingAgainstTheParts(t *testing.T) {
+	j, _ := openSample(t)
+	for n := range plan.LeastLoads {
+		load(t, j, 1.25, func(_ *record.Intent, r *record.Result) {
+			r.Findings = []fault.Finding{{Code: fault.AreaUnderstated, Severity: fault.Warning}}
+			if n%2 == 0 {
+				r.Findings = append(r.Findings, fault.Finding{Code: fault.BathResistanceHigh, Severity: fault.Warning})
+			}
+		})
+	}
+	got, err := j.History(rackOfEight())
+	require.NoError(t, err)
+	assert.Equal(t, plan.LeastLoads, got.Loads)
+	assert.InDelta(t, 1.25, got.Ramp.Mean, 0.02)
+}
+
 func asItWas(*record.Intent, *record.Result) {}
 
 func TestTheGoodLoadsOfARackAreItsHistory(t *testing.T) {

@@ -10,16 +10,18 @@ import (
 // Adopted is a wetted area that a person adopted for a rack, from what its good loads
 // showed.
 type Adopted struct {
-	Area, SD  unit.SquareCentimetres // SD is that of one load
-	Declared  unit.SquareCentimetres // by the rack, when it was adopted
-	Loads     int
-	By, Date  string
-	Simulated bool // from loads of a virtual bench
+	Area, SD   unit.SquareCentimetres // SD is that of one load
+	Declared   unit.SquareCentimetres // by the rack, when it was adopted
+	Loads      int
+	By, Date   string
+	Efficiency float64 // of the calibration that it was learned by; 0: that knew none
+	Simulated  bool    // from loads of a virtual bench
 }
 
-// Learned is what the good loads of a rack say of its wetted area: the live area, which
-// is area over efficiency, for a curve cannot tell the two apart. It sets the current of
-// the end where a person adopted it, and never the current limit.
+// Learned is what the good loads of a rack say of its wetted area: the live area. A curve
+// cannot tell area from efficiency, so it is the wetted area where the calibration knows
+// the efficiency from the coupons of its ladder, and area over efficiency where it does
+// not. It sets the current of the end where a person adopted it, and never the limit.
 type Learned struct {
 	Area  unit.SquareCentimetres `json:"area_cm2"`
 	SD    unit.SquareCentimetres `json:"area_cm2_sd"` // of one load
@@ -68,6 +70,8 @@ func (d *draft) unfit(a Adopted) string {
 	switch {
 	case d.Calibration.Book:
 		return fmt.Sprintf("calibration %q is a book value, and a live area is only as true as its nm per volt", d.Calibration.ID)
+	case a.Efficiency == 0 && d.Calibration.Efficiency > 0:
+		return fmt.Sprintf("it is area over efficiency, and calibration %q knows the efficiency: adopt what the loads by that one show", d.Calibration.ID)
 	case a.Simulated && !d.Simulated:
 		return "it was learned from SIMULATED loads"
 	case math.Abs(float64(a.Declared/d.area.Total)-1) > 1e-3:
@@ -97,7 +101,11 @@ func (d *draft) warnOfLearned() []Warning {
 	case l == nil || d.Adopted == nil:
 		return nil
 	case l.Used:
-		return []Warning{warn(AreaAdopted, "the end current is reckoned on %s, +-%s, which %s adopted on %s from %d good loads: %+.1f %% on the declared area; the current limit stays that of the declared one", show(l.Area), show(l.SD), l.By, l.Date, l.Loads, 100*(float64(l.Area/d.area.Total)-1))}
+		doubt := ""
+		if d.Calibration.Efficiency == 0 {
+			doubt = fmt.Sprintf("; calibration %q does not know what share of the charge its coupons kept, so charge that is lost counts as area: fit its ladder with the journal of its runs", d.Calibration.ID)
+		}
+		return []Warning{warn(AreaAdopted, "the end current is reckoned on %s, +-%s, which %s adopted on %s from %d good loads: %+.1f %% on the declared area; the current limit stays that of the declared one%s", show(l.Area), show(l.SD), l.By, l.Date, l.Loads, 100*(float64(l.Area/d.area.Total)-1), doubt)}
 	}
 	return []Warning{warn(AdoptedAreaNotUsed, "the area that %s adopted for this rack does not set its end: %s; the declared area does", l.By, l.Why)}
 }

@@ -50,6 +50,33 @@ func TestAnAreaThatDoesNotSetTheEnd(t *testing.T) {
 	}
 }
 
+// A calibration whose coupons told the efficiency makes area of a live area. One that was
+// learned before is area over efficiency, and counts no more.
+func TestAnAreaOverEfficiencyIsNoArea(t *testing.T) {
+	r := quiet(t)
+	plain := build(t, r)
+	r = adopt(r, 1.1, plain.Area)
+	warned := func(p plan.Plan) string {
+		for _, w := range p.Warnings {
+			if w.Code == plan.AreaAdopted {
+				return w.Message
+			}
+		}
+		return ""
+	}
+	assert.Contains(t, warned(build(t, r)), "charge that is lost counts as area")
+	r.Calibration.Efficiency = 0.8
+	old := build(t, r)
+	assert.False(t, old.Learned.Used)
+	assert.Contains(t, old.Learned.Why, "area over efficiency")
+	assert.Equal(t, plain.End, old.End)
+	r.Adopted.Efficiency = 0.8
+	known := build(t, r)
+	assert.True(t, known.Learned.Used)
+	assert.NotEmpty(t, warned(known))
+	assert.NotContains(t, warned(known), "counts as area")
+}
+
 // Whatever is adopted: the end's current goes with it, and nothing else that a supply is
 // told. The limit is that of the declared area.
 func TestAnAdoptedAreaChangesTheEndAlone(t *testing.T) {

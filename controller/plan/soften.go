@@ -14,3 +14,11 @@ func (l Law) Softened(softness float64, at unit.CurrentDensity) Law {
 	l.I0, l.B = other.I0, other.B
 	return l
 }
+
+// By is the law that a plan has by another calibration, at its own temperature. What was
+// on the parts and before them stays.
+func (l Law) By(g profiles.Growth, c profiles.Calibration) Law {
+	of := film.OfBath(g, c)
+	l.I0, l.B, l.KF, l.Efficiency = of.I0, of.B, of.KF, of.Efficiency
+	return l
+}

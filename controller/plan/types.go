@@ -108,7 +108,7 @@ type Law struct {
 	I0         float64         `json:"i0_a_cm2"`
 	B          float64         `json:"b_cm_v"`
 	KF         float64         `json:"k_f_nm_cm2_c"` // nm of film for a coulomb on a square centimetre
-	Efficiency float64         `json:"efficiency"`   // share of the charge that the law expects as film
+	Efficiency float64         `json:"efficiency"`   // share of the charge that the law expects as film; of a ladder's coupons where they showed it
 	NativeFilm unit.Nanometres `json:"native_film_nm"`
 	Series     unit.Ohms       `json:"series_ohm"` // expected
 }

@@ -41,6 +41,7 @@ type AdoptedArea struct {
 	Loads       int                    `json:"loads"`
 	Run         string                 `json:"run"` // the load that a person looked at
 	Calibration string                 `json:"calibration"`
+	Efficiency  float64                `json:"efficiency,omitempty"` // of that calibration; 0: it knew none, and the area is one over efficiency
 	Simulated   bool                   `json:"simulated"`
 	Withdrawn   bool                   `json:"withdrawn,omitempty"` // from here on the declared area counts again
 }
