@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	"anodized/controller/colour"
+	"anodized/controller/journal"
 	"anodized/hal/unit"
 	"anodized/hal/virtual/plant"
 	"anodized/profiles"
@@ -22,7 +23,8 @@ type World struct {
 	series     float64 // ohm of bath and leads for 200 cm²
 	surface    *colour.Surface
 	runs       uint64
-	violations []Violation // of all loads
+	shop       *journal.Journal // with its loads
+	violations []Violation      // of all loads
 }
 
 const (
@@ -39,9 +41,9 @@ var loopTables = [2][]string{{"TiO2-Siefke", "TiO2-Franta", "TiO2-Sarkar"}, {"Ti
 // NewWorld draws a world: nanometres a volt and softness at the usual end, film for a
 // charge, side current, native film and rise with the temperature each up to 20 % from
 // [plant.Titanium], efficiency 0.76 to 1, bath 19 to 23 °C
-// at the ladder, and a bench in good order.
-func NewWorld(seed uint64) (*World, error) {
-	w := &World{Seed: seed, d: draw{rand.New(rand.NewPCG(seed, loopStream))}}
+// at the ladder, and a bench in good order. Its loads go to a journal.
+func NewWorld(seed uint64, shop *journal.Journal) (*World, error) {
+	w := &World{Seed: seed, shop: shop, d: draw{rand.New(rand.NewPCG(seed, loopStream))}}
 	w.Film, w.Metal = loopTables[0][seed%3], loopTables[1][seed/3%3]
 	w.parameters = plant.DrawHealthy(seed, 8*partArea)
 	w.parameters.Film = w.film()

@@ -2,6 +2,7 @@ package campaign
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"anodized/controller/calibrate"
 	"anodized/controller/colour"
 	"anodized/controller/film"
+	"anodized/controller/journal"
 	"anodized/controller/match"
 	"anodized/controller/record"
 	"anodized/hal/unit"
@@ -30,6 +32,8 @@ const (
 	DaysArea    // and only the area's
 	DaysStepped // the second load is stepped up to the first
 	DaysFixed   // fixed volts, and a hold of a minute
+	DaysAdopted // a person adopted the live area of the wrong rack's good loads before
+	DaysAdoptedStepped
 	loopRows
 )
 
@@ -44,6 +48,7 @@ type LoopResult struct {
 	Coupons         int     // of these, whose load was complete
 	Off             [loopRows]float64
 	Steps           [loopRows]int
+	Live            float64  // area that was adopted for the wrong rack, times the true one; 0: none was
 	Incomplete      []string // loads that did not end complete
 	Violations      []Violation
 }
@@ -68,12 +73,19 @@ const mostSteps = 2
 // 3.53 by the ladder alone, which is the area 15 % wrong (0.93 and 3.46 by itself; the bath
 // by itself 0.19 and 0.91), 0.47 and 1.13 stepped up to the first, 1.66 and 6.26 at fixed
 // volts held a minute.
-func ClosedLoop(ctx context.Context, seed uint64) (LoopResult, error) {
+//
+// The loads are kept in a journal of this path, which is asked as the commands ask it.
+func ClosedLoop(ctx context.Context, seed uint64, path string) (out LoopResult, err error) {
+	shop, err := journal.Open(path, journal.Options{})
+	if err != nil {
+		return LoopResult{}, err
+	}
+	defer func() { err = errors.Join(err, shop.Close()) }()
 	b, err := openBook()
 	if err != nil {
 		return LoopResult{}, err
 	}
-	w, err := NewWorld(seed)
+	w, err := NewWorld(seed, shop)
 	if err != nil {
 		return LoopResult{}, err
 	}

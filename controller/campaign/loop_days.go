@@ -45,10 +45,11 @@ func (l *loop) twice(want colour.Lab, days [2]pass) error {
 	l.off(DaysFixed, l.surface.Lab(fixed[0].film), l.surface.Lab(fixed[1].film))
 	master := match.Goal{Lab: l.read(planned[0].film, days[0].count), Tolerance: match.UsualTolerance, Volts: planned[1].Plan.TargetVolts}
 	stepped, err := l.grow(DaysStepped, days[1], l.short(planned[1]), master)
-	if err == nil {
-		l.off(DaysStepped, l.surface.Lab(planned[0].film), l.surface.Lab(stepped.film))
+	if err != nil {
+		return err
 	}
-	return err
+	l.off(DaysStepped, l.surface.Lab(planned[0].film), l.surface.Lab(stepped.film))
+	return l.adopted(planned[0], days, want, master)
 }
 
 // alone does the second day with one of the two differences only, to tell what each makes.

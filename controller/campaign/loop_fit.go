@@ -3,6 +3,7 @@ package campaign
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"anodized/controller/calibrate"
 	"anodized/controller/record"
@@ -14,6 +15,7 @@ import (
 type rung struct {
 	reading calibrate.Reading
 	film    unit.Nanometres // truly
+	kept    string          // its load, in the shop's journal
 }
 
 // climb runs a ladder and reads its coupons; one whose load was not complete is thrown away.
@@ -27,7 +29,7 @@ func (w *World) climb(ctx context.Context, b *book) (rungs []rung, lost []string
 			lost = append(lost, got.incomplete(fmt.Sprintf("coupon of %v", v)))
 			continue
 		}
-		rungs = append(rungs, rung{calibrate.Reading{Volts: v, Lab: w.read(got.film, 1)}, got.film})
+		rungs = append(rungs, rung{calibrate.Reading{Volts: v, Lab: w.read(got.film, 1)}, got.film, got.kept})
 	}
 	return rungs, lost, nil
 }
@@ -53,5 +55,22 @@ func (w *World) fit(b *book, rungs []rung, films []profiles.Table) (known, calib
 	c.Provenance, c.Ramp = "SIMULATED ladder", b.profile.Ramp
 	c.Temperature = unit.Celsius(w.parameters.Bath.Celsius)
 	surface, err := surfaceOf(l.Film.ID, l.Substrate.ID, c.Index())
+	if err == nil {
+		err = w.efficiency(&c, rungs)
+	}
 	return known{c, surface}, fit, err
+}
+
+// efficiency takes what the coupons kept of their charge into a calibration, as fitting a
+// ladder with the journal of its runs does.
+func (w *World) efficiency(c *profiles.Calibration, rungs []rung) error {
+	var runs []string
+	for _, r := range rungs {
+		runs = append(runs, r.kept)
+	}
+	found, err := w.shop.Efficiency(runs, *c)
+	if err == nil && found.Known() {
+		c.Efficiency, c.EfficiencySD = found.Median, found.SD/math.Sqrt(float64(len(found.Runs)))
+	}
+	return err
 }

@@ -1,6 +1,7 @@
 package campaign
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -23,6 +24,14 @@ type pass struct {
 	formed   unit.Volts
 	film     unit.Nanometres // that the parts carry; 0: the native film
 	held     unit.Seconds    // a timed hold; 0: the usual end
+	rack     string          // its name; "": one that nobody asks for again
+	learned  learned         // of that rack
+}
+
+// learned is what the shop's journal knows of a rack.
+type learned struct {
+	history plan.History
+	adopted *plan.Adopted
 }
 
 // known is a calibration with its surface.
@@ -35,6 +44,7 @@ type known struct {
 type dipped struct {
 	Report
 	film unit.Nanometres // truly, as the power went off
+	kept string          // its name in the shop's journal
 }
 
 // run plans a load and runs it through the Station on the world's plant.
@@ -46,7 +56,7 @@ func (w *World) run(ctx context.Context, b *book, l pass) (dipped, error) {
 	area := partArea * float64(l.count)
 	series := w.series * 200 / area
 	p.Cell = plant.Cell{LeadOhms: 0.04 * series, BathOhms: 0.96 * series}
-	c := Case{Seed: w.Seed*1000 + w.runs, Tick: 100 * time.Millisecond, Jitter: 0.3}
+	c := Case{Seed: w.Seed*1000 + w.runs, Tick: 100 * time.Millisecond, Jitter: 0.3, Replayed: true}
 	c.Setup = virtual.Setup{Seed: c.Seed, Parameters: &p, Tick: c.Tick, HighestVolts: 120, HighestAmperes: unit.Amperes(0.012 * area),
 		Chain: true, Parts: []virtual.Part{{Area: partArea, Count: l.count, Native: l.film}}}
 	c.Request = b.request(l)
@@ -60,19 +70,20 @@ func (w *World) run(ctx context.Context, b *book, l pass) (dipped, error) {
 	if len(r.AtEnd.Film) == 0 {
 		return dipped{Report: r}, fmt.Errorf("world %d, load %d: %s, %v", w.Seed, w.runs, r.Result.Outcome, r.Result.Reasons)
 	}
-	return dipped{r, unit.Nanometres(r.AtEnd.Film[0])}, nil
+	kept, err := keep(ctx, w.shop, r)
+	return dipped{r, unit.Nanometres(r.AtEnd.Film[0]), kept}, err
 }
 
 // request is what the shop knows of a load.
 func (b *book) request(l pass) plan.Request {
 	r := plan.Request{Profile: b.profile, Metal: b.metal, Bath: b.bath, Calibration: l.known.calibration, Surface: l.known.surface,
-		Supply: plan.SupplyLimits{HighestVolts: 120}, Simulated: true}
+		Supply: plan.SupplyLimits{HighestVolts: 120}, Simulated: true, History: l.learned.history, Adopted: l.learned.adopted}
 	r.Profile.Target, r.Profile.Ceiling = l.target, 0
 	r.Profile.End.LongestHold = 0 // the plan works one out for these volts
 	if l.held > 0 {
 		r.Profile.End = profiles.End{Time: l.held}
 	}
-	r.Rack = profiles.Rack{Name: "drawn rack", FormedTo: l.formed, Parts: []profiles.Part{{Name: "headset spacer", Count: l.count, Wetted: 1,
+	r.Rack = profiles.Rack{Name: cmp.Or(l.rack, "drawn rack"), FormedTo: l.formed, Parts: []profiles.Part{{Name: "headset spacer", Count: l.count, Wetted: 1,
 		Roughness: 1, Shape: profiles.Shape{Area: unit.SquareCentimetres(partArea * l.declared)}}}}
 	return r
 }

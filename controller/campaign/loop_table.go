@@ -10,6 +10,7 @@ var LoopNames = [loopRows]string{
 	"wanted colour by the book chart", "by the ladder, one pass", "by the ladder, aimed short and stepped up",
 	"by a ladder without the film's own table, one pass", "the same, aimed short and stepped up",
 	"two days by the ladder", "of these, only the bath 4 K apart", "of these, only the area 15 % wrong", "two days, the second stepped up to the first", "two days at fixed volts, held a minute",
+	"two days, the live area of the wrong rack adopted", "the same, aimed short and stepped up to the first",
 }
 
 // LoopSum is a way over all worlds, CIEDE2000.
@@ -44,6 +45,13 @@ func LoopTable(all []LoopResult) string {
 		thrown += r.Planned - r.Coupons
 		others += len(r.Incomplete) - (r.Planned - r.Coupons)
 	}
+	adopted := 0
+	for _, r := range all {
+		if r.Live > 0 {
+			adopted++
+		}
+	}
+	m.line("\nAn area was adopted for %d racks of %d", adopted, len(all))
 	m.line("\nNot complete: %d coupons, which were not read, and %d other loads, which were", thrown, others)
 	return m.String()
 }
