@@ -47,18 +47,26 @@ func (s shelf) keeps(id string) (one profiles.Calibration, err error) {
 	return one, err
 }
 
-// keptOrFile opens a calibration that the usual journal keeps, or an embedded one or a
-// file as it stands.
-func keptOrFile(e env, arg string) (profiles.Calibration, error) {
-	path, err := placeOfHistory(e, "")
+// keptOrFile opens a calibration that a journal keeps, or an embedded one or a file as it
+// stands.
+func keptOrFile(e env, journalFlag, arg string) (profiles.Calibration, error) {
+	path, err := placeOfHistory(e, journalFlag)
 	if err != nil {
 		return profiles.Calibration{}, err
 	}
-	one, err := shelf(path).keeps(arg)
-	if errors.Is(err, journal.ErrNotKept) || errors.Is(err, journal.ErrDamaged) {
-		return profiles.OpenCalibration(arg, e.stdin)
+	from := shelf(path)
+	one, err := from.keeps(arg)
+	if !errors.Is(err, journal.ErrNotKept) && !errors.Is(err, journal.ErrDamaged) {
+		return one, err
 	}
-	return one, err
+	damage := err
+	if one, err = profiles.OpenCalibration(arg, e.stdin); err == nil {
+		return one, nil
+	}
+	if errors.Is(damage, journal.ErrDamaged) {
+		return one, fmt.Errorf("%w; and the journal was not asked, for it is damaged: anodized journal verify says where", err)
+	}
+	return one, from.alsoKnown(arg, err)
 }
 
 // read opens the journal to read; ErrNoJournal where there is none.

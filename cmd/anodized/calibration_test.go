@@ -96,10 +96,10 @@ func TestColourByACalibrationOfTheJournal(t *testing.T) {
 	folder := filepath.Join(filepath.Dir(filepath.Dir(path)), "anodized")
 	require.NoError(t, os.MkdirAll(folder, 0o700))
 	require.NoError(t, os.Rename(path, filepath.Join(folder, "journal.db")))
-	one, err := keptOrFile(e, "ladder")
+	one, err := keptOrFile(e, "", "ladder")
 	require.NoError(t, err)
 	assert.Equal(t, shopLadder("ladder", 3, true), one)
-	book, err := keptOrFile(e, "titanium-grade-5-book")
+	book, err := keptOrFile(e, "", "titanium-grade-5-book")
 	require.NoError(t, err)
 	assert.True(t, book.Book)
 }

@@ -31,7 +31,7 @@ func newColourCommand(e env) *cobra.Command {
   anodized colour --wanted "50, 59, -48" --json
   anodized colour --wanted "#3178b7" --metal niobium
   anodized colour --wanted purple
-  anodized colour --chart "0 V..110 V" --step "0.5 V" --calibration ladder.yaml --sheet chart.pdf
+  anodized colour --chart "0 V..110 V" --step "0.5 V" --calibration ladder-2026-03-02 --sheet chart.pdf
   anodized colour --chart "0 V..110 V" --step "5 V" --end "0.15 mA/cm2" --plot chart.svg`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error { return runColour(e, f) },

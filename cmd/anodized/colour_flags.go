@@ -17,6 +17,7 @@ import (
 type colourFlags struct {
 	metal, calibration, film, substrate string
 	wanted, chart, illuminant           string
+	journal                             string // that may keep the calibration
 	plot, sheet                         string
 	volts, step                         unit.Flag[unit.Volts]
 	thickness                           unit.Flag[unit.Nanometres]
@@ -31,6 +32,7 @@ func newColourFlags() *colourFlags {
 
 func (f *colourFlags) register(flags *pflag.FlagSet) {
 	f.registerBasis(flags)
+	flags.StringVar(&f.journal, "journal", "", "journal that keeps --calibration, if not the usual one")
 	flags.Var(&f.volts, "volts", "the colour at some volts")
 	flags.Var(&f.thickness, "thickness", "the colour of a film")
 	flags.StringVar(&f.wanted, "wanted", "", `the volts of a colour: CIELAB "L,a,b" under the illuminant, "#rrggbb", or a name; not a patch of a photograph, which is no measurement`)
@@ -49,7 +51,7 @@ func (f *colourFlags) registerBasis(flags *pflag.FlagSet) {
 	flags.StringVar(&f.metal, "metal", "", "metal: an embedded one by its id, a file, or - (default "+profiles.DefaultMetal+", or that of --calibration)")
 	flags.StringVar(&f.film, "film", "", "optical table of the film, if not the calibration's")
 	flags.StringVar(&f.substrate, "substrate", "", "optical table of the metal, if not the calibration's")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration: an embedded one by its id, a file, or - (default the metal's book one)")
+	flags.StringVar(&f.calibration, "calibration", "", "calibration: one that the journal keeps (ladder list) or an embedded one by its id, a file, or - (default the metal's book one)")
 	flags.Var(&f.end, "end", "current density at the end of the hold, if not the calibration's")
 }
 
@@ -149,7 +151,7 @@ func (b *colourBasis) openCalibrated(f *colourFlags, e env) (err error) {
 		}
 		return err
 	}
-	if b.calibration, err = keptOrFile(e, f.calibration); err != nil {
+	if b.calibration, err = keptOrFile(e, f.journal, f.calibration); err != nil {
 		return err
 	}
 	own, err := profiles.OpenMetal(b.calibration.Metal, nil)

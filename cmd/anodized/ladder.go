@@ -17,8 +17,9 @@ func newLadderCommand(e env) *cobra.Command {
   anodized ladder run ladder.yaml --bench bench.yaml
   anodized ladder read ladder.yaml
   anodized ladder fit ladder.yaml --plot fit.svg --out calibration.yaml
+  anodized ladder list
   anodized ladder fit readings.csv --metal titanium-grade-5 --end "0.15 mA/cm2" --json`,
 	}
-	command.AddCommand(newLadderPlanCommand(e), newLadderLabelCommand(e), newLadderRunCommand(e), newLadderReadCommand(e), newLadderFitCommand(e))
+	command.AddCommand(newLadderPlanCommand(e), newLadderLabelCommand(e), newLadderRunCommand(e), newLadderReadCommand(e), newLadderFitCommand(e), newLadderListCommand(e))
 	return command
 }

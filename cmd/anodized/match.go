@@ -62,7 +62,7 @@ func (f *matchFlags) register(flags *pflag.FlagSet) {
 	flags.StringVar(&f.run, "run", "", "the recorded run of the pieces, by its number or last: its volts, end and calibration, and its readings where none are given")
 	f.goal.register(flags)
 	f.colour.registerBasis(flags)
-	flags.StringVar(&f.journal, "journal", "", "journal that holds --run, if not the usual one")
+	flags.StringVar(&f.journal, "journal", "", "journal that holds --run and keeps --calibration, if not the usual one")
 	flags.Float64Var(&f.readingSD, "reading-sd", match.UsualSD, "standard deviation of a reading, of each axis of CIELAB")
 	f.limits = match.UsualLimits()
 	flags.Float64Var(&f.limits.PairWarn, "pair-warn", f.limits.PairWarn, "--set: CIEDE2000 of a pair that warns")
@@ -120,6 +120,7 @@ func runMatch(e env, f *matchFlags) error {
 	if err := f.check(); err != nil {
 		return badInput(err)
 	}
+	f.colour.journal = f.journal
 	w, err := openMatch(e, f)
 	if err != nil {
 		return err

@@ -1,0 +1,42 @@
+package plan
+
+import (
+	"fmt"
+
+	"anodized/profiles"
+)
+
+// Standing is what a calibration of the shop is good for on a day, whatever load it is
+// taken for.
+type Standing string
+
+// The standings, the better first.
+const (
+	StandingGood  Standing = "good"
+	StandingLocal Standing = "local" // between its own volts only
+	StandingPoor  Standing = "poor"  // it does not describe its own coupons
+	StandingStale Standing = "stale"
+)
+
+// localFrom is the standard deviation of nm per volt, as a share, above which a fit holds
+// between its own volts only: where controller/calibrate calls it local. Our choice.
+const localFrom = 0.01
+
+// StandingOf is how a calibration stands today, year-month-day, and all that speaks
+// against it. What plans would warn of beside that hangs on the load.
+func StandingOf(c profiles.Calibration, today string) (stands Standing, why []string) {
+	stands = StandingGood
+	say := func(worse Standing, format string, args ...any) {
+		stands, why = worse, append(why, fmt.Sprintf(format, args...))
+	}
+	if share := c.NMPerVoltSD / c.NMPerVolt; !(share <= localFrom) {
+		say(StandingLocal, "nm/V is known to %.1f %%: good from %s to %s only", 100*share, c.FromVolts, c.ToVolts)
+	}
+	if c.RMSDE00 > poorFit {
+		say(StandingPoor, "it misses its own readings by dE00 %.1f, more than %d", c.RMSDE00, poorFit)
+	}
+	if old := (Key{Today: today}).stale(c); old != "" {
+		say(StandingStale, "%s", old)
+	}
+	return stands, why
+}
