@@ -8,6 +8,7 @@ import (
 
 	"anodized/controller"
 	"anodized/controller/web"
+	"anodized/hal/unit"
 	"anodized/profiles"
 )
 
@@ -32,7 +33,7 @@ func (d *daemon) plan(wanted web.PlanRequest) (controller.Request, error) {
 }
 
 func (d *daemon) gather(wanted web.PlanRequest) (frozen, error) {
-	kept := frozen{Bench: d.job.frozen.Bench, Virtual: d.job.frozen.Virtual}
+	kept := frozen{Bench: d.job.frozen.Bench, Virtual: d.job.frozen.Virtual, Stage: wanted.Stage}
 	var err error
 	if wanted.From != "" {
 		err = d.repeat(&kept, wanted)
@@ -47,8 +48,8 @@ func (d *daemon) gather(wanted web.PlanRequest) (frozen, error) {
 
 // repeat takes everything from a recorded run.
 func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
-	if wanted != (web.PlanRequest{From: wanted.From, NewParts: wanted.NewParts}) {
-		return errors.New("from repeats a run as it was: leave out all else but new_parts, or leave out from")
+	if wanted != (web.PlanRequest{From: wanted.From, NewParts: wanted.NewParts, BathCelsius: wanted.BathCelsius}) {
+		return errors.New("from repeats a run as it was: leave out all else but new_parts and bath_celsius, or leave out from")
 	}
 	run, err := recordedRun(d.env, repeatFlags{run: wanted.From, journal: d.job.path})
 	if err != nil {
@@ -60,6 +61,10 @@ func (d *daemon) repeat(kept *frozen, wanted web.PlanRequest) error {
 	}
 	kept.Profile, kept.Rack, kept.Metal, kept.Bath, kept.Calibration = in.Profile, in.Rack, in.Metal, in.Bath, in.Calibration
 	kept.Choice, kept.Today = ofRun(run.ID), today()
+	kept.Temperature, err = bathAsRead(wanted)
+	if err != nil {
+		return err
+	}
 	if kept.Bench != nil && !wanted.NewParts { // the person of the embedded bench hangs new ones each time
 		kept.Rack.FormedTo = formedIn(kept.Rack, run)
 	}
@@ -77,13 +82,27 @@ func (d *daemon) open(kept *frozen, wanted web.PlanRequest) error {
 			return err
 		}
 	}
-	names := planFlags{metal: wanted.Metal, bath: wanted.Bath, calibration: wanted.Calibration, shelf: shelf(d.job.path)}
+	celsius, err := bathAsRead(wanted)
+	if err != nil {
+		return err
+	}
+	names := planFlags{metal: wanted.Metal, bath: wanted.Bath, calibration: wanted.Calibration, shelf: shelf(d.job.path),
+		bathTemperature: unit.Flag[unit.Celsius]{Value: celsius}}
 	for _, step := range []func(planFlags) error{kept.openMetal, kept.openBath, kept.openCalibration} {
 		if err := step(names); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// bathAsRead is the temperature that a person read; 0 where nobody said.
+func bathAsRead(wanted web.PlanRequest) (unit.Celsius, error) {
+	celsius := unit.Celsius(wanted.BathCelsius)
+	if !(celsius >= 0 && celsius <= mostBathTemperature) {
+		return 0, fmt.Errorf("bath_celsius is %s, it is above 0 °C, to %s", unit.Format(celsius), unit.Format(mostBathTemperature))
+	}
+	return celsius, nil
 }
 
 func (d *daemon) wantedProfile(wanted web.PlanRequest) (profiles.Profile, error) {

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/http"
 	"os"
@@ -330,4 +331,38 @@ func TestPlansOverTheAPIReadNoFile(t *testing.T) {
 	}
 	status, answer := s.post("/api/plan", map[string]any{"profile_yaml": strings.Replace(profile, secret, "titanium-grade-5", 1)})
 	assert.Equal(t, http.StatusOK, status, answer)
+}
+
+// A stage of a job, and the bath as it was read, are planned over the API as plan does.
+func TestPlansOverTheAPIOfAStageAndAWarmBath(t *testing.T) {
+	t.Parallel()
+	path := shelfOf(t, shopLadder("ladder", 3, true))
+	s := serve(t, "--journal", path, "--rack", "one headset spacer")
+	text, err := os.ReadFile(strip)
+	require.NoError(t, err)
+	for stage, volts := range map[int]float64{0: 90, 1: 90, 8: 20} {
+		status, offered := s.post("/api/plan", map[string]any{"profile_yaml": string(text), "stage": stage})
+		require.Equal(t, http.StatusOK, status, offered)
+		assert.InDelta(t, volts, offered["target_volts"], 1e-9)
+		assert.EqualValues(t, max(stage, 1), offered["job"].(map[string]any)["stage"])
+	}
+	film := func(wanted map[string]any) float64 {
+		status, offered := s.post("/api/plan", wanted)
+		require.Equal(t, http.StatusOK, status, offered)
+		return offered["expected"].(map[string]any)["thickness_nm"].(float64)
+	}
+	cool := film(map[string]any{})
+	assert.InDelta(t, 1+(cool-1)*(1+0.0034*4), film(map[string]any{"bath_celsius": 24}), 1e-6)
+	for want, wanted := range map[string]map[string]any{
+		"has stages 1 to 8":       {"profile_yaml": string(text), "stage": 9},
+		"has stages 1 to 1":       {"stage": 2},
+		"above 0 °C, to 60 °C":    {"bath_celsius": 75},
+		"leave out all else":      {"from": "1", "stage": 1},
+		"bath_celsius is -4 °C":   {"bath_celsius": -4},
+		`unknown field "celsius"`: {"celsius": 24},
+	} {
+		status, answer := s.post("/api/plan", wanted)
+		assert.Equal(t, http.StatusBadRequest, status, want)
+		assert.Contains(t, fmt.Sprint(answer["error"]), want)
+	}
 }

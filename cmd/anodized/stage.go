@@ -20,7 +20,7 @@ func (k *frozen) chooseStage(request plan.Request) (plan.Request, error) {
 	case err != nil:
 		return request, badInput(err)
 	case k.Stage < 0 || k.Stage > len(runs):
-		return request, badInput(fmt.Errorf("--stage %d: the profile %q has stages 1 to %d", k.Stage, k.Profile.Name, len(runs)))
+		return request, badInput(fmt.Errorf("stage %d: the profile %q has stages 1 to %d", k.Stage, k.Profile.Name, len(runs)))
 	}
 	chosen := runs[max(k.Stage, 1)-1]
 	k.Profile, k.Rack = chosen.Profile, chosen.Rack

@@ -27,8 +27,11 @@ type PlanRequest struct {
 	Metal       string `json:"metal,omitempty"`        // if not the profile's
 	Bath        string `json:"bath,omitempty"`         // if not the profile's
 	Calibration string `json:"calibration,omitempty"`  // if not the metal's book one
+	Stage       int    `json:"stage,omitempty"`        // of a profile with stages: which run of the job; without it the first
 	From        string `json:"from,omitempty"`         // a recorded run to repeat, in place of all these
 	NewParts    bool   `json:"new_parts,omitempty"`    // with from: other parts hang, so one that was cut off is repeated from its start
+
+	BathCelsius float64 `json:"bath_celsius,omitempty"` // the bath as it was read today: the film is reckoned for it where the calibration says its own
 }
 
 // PlanAnswer is a plan with the name under which it can be started.
