@@ -94,7 +94,7 @@ func (w *Watch) catchUp(now float64) {
 			return
 		}
 		b.behind--
-		if w.growing(s) {
+		if w.growing(s) && !s.dip {
 			white, gas := w.noiseOf(s)
 			b.take(s, w.even(b.behind, s.i), white+gasInRow*gas)
 		}

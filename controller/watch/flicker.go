@@ -11,7 +11,7 @@ import (
 // one jump and catches up, a leak that begins makes one and stays. Current that goes
 // missing in a jump and comes back in one is a contact that opens and closes.
 type flicker struct {
-	was   [2]told // readings before, the newest first
+	was   [2]told // the readings before, the newest first
 	mean  float64 // V, of the balance lately
 	below float64 // since when that mean says that something draws what nothing grows from
 	open  float64 // since when current is missing; NaN while it is not
@@ -23,10 +23,12 @@ type flicker struct {
 	dips  moments
 }
 
-// told is the balance of a reading; NaN miss where there was none.
+// told is a reading whose balance was told, with what it is told from, since it is told
+// anew as the growth learns: what was learned meanwhile is no jump. NaN t where there was
+// none.
 type told struct {
-	t, v, miss float64
-	h          [4]float64
+	t, v, i, l, q float64
+	h             [4]float64
 }
 
 func (f *flicker) reset() {
@@ -36,39 +38,46 @@ func (f *flicker) reset() {
 
 // lost forgets what a reading would be compared with.
 func (f *flicker) lost() {
-	f.was[0].miss, f.was[1].miss = math.NaN(), math.NaN()
+	f.was[0].t, f.was[1].t = math.NaN(), math.NaN()
 	f.mean, f.below, f.open = 0, math.NaN(), math.NaN()
 }
 
 // The thresholds of a flicker.
 const (
-	flickerMean   = 0.7  // s
-	jumpSigmas    = 5.0  // of a reading and of how well the balance is known
-	jumpShare     = 0.02 // of the whole current
-	manyJumps     = 3    // within sparkSeconds, while more is drawn than grows
-	fewJumps      = 2    // while it has been so for
-	drawnSeconds  = 1.0  // s
-	pacedLately   = 2.0  // s
-	driftedVolts  = 0.02 // V, that noise adds
-	dipSigmas     = 4.2  // of one reading; three such dips are none of noise
-	chatterShare  = 0.7  // of dip share, for each of many
-	dipSure       = 1.8  // times as deep, for a single one
-	dipAbove      = 0.4  // of the jump, above what the growth explains: the end of a spark comes back to it
-	unevenNoise   = 2.0  // second differences show half of a noise that lasts
-	unsureInDip   = 0.5
-	unsureInSlope = 0.1 // of the variance with which the slope of the law is known
+	chatterSeconds = 10.0 // s over which dips are counted
+	sparkSeconds   = 4.0  // s
+	sparkVolts     = 15.0 // below it no film breaks down
+	judgedVolts    = 12.0 // below it a part's share is not told from the start of the growth
+	longestBlip    = 0.9  // s, with the lag of the meter; what lasts longer is a change, which others judge
+	blipSteps      = 2.5  // of the reading: what is explained and what is read are each half a step off
+	flickerMean    = 0.7  // s
+	jumpSigmas     = 5.0  // of a reading and of how well the balance is known
+	jumpShare      = 0.02 // of the whole current
+	manyJumps      = 3    // within sparkSeconds, while more is drawn than grows
+	fewJumps       = 2    // while it has been so for
+	drawnSeconds   = 1.0  // s
+	pacedLately    = 2.0  // s
+	driftedVolts   = 0.02 // V, that noise adds
+	dipSigmas      = 4.8  // of one reading; three such dips are none of noise
+	chatterShare   = 0.7  // of dip share, for each of many
+	dipSure        = 1.6  // times as deep, for a single one
+	dipAbove       = 0.4  // of the jump, above what the growth explains: the end of a spark comes back to it
+	unevenNoise    = 2.0  // second differences show half of a noise that lasts
+	unsureInDip    = 0.5
+	unsureInSlope  = 0.4 // of the variance with which the slope of the law is known
 )
 
 // flickers takes the balance of a reading: the noise of one, V, how well the balance is
 // known, V², and its threshold, V.
 func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, threshold float64) {
-	f, whole := &w.flicker, w.balance.whole(s.i)
+	f, g := &w.flicker, &w.balance.growth
+	whole := g.whole(s.i)
 	if w.paced(k) {
 		f.paced = s.t
 	}
 	a, b := f.was[0], f.was[1]
-	f.was = [2]told{{s.t, s.v, s.miss, h}, a}
-	if math.IsNaN(a.miss+b.miss) || s.v < judgedVolts {
+	f.was = [2]told{{s.t, s.v, s.i, g.foldsOf(s.i), s.q, h}, a}
+	if math.IsNaN(a.t+b.t) || s.v < judgedVolts {
 		f.mean, f.below, f.open = 0, math.NaN(), math.NaN()
 		return
 	}
@@ -77,7 +86,8 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 		f.open = math.NaN() // the volts moved by themselves
 		return
 	}
-	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); a.miss-s.miss > jump && s.miss < -jump {
+	before, earlier := g.missing(a.v, a.i, a.l, a.q), g.missing(b.v, b.i, b.l, b.q)
+	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); before-s.miss > jump && s.miss < -jump {
 		f.jumps.push(s.t)
 	}
 	w.drawsMore(s, threshold)
@@ -89,7 +99,7 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 	}
 	noise = math.Sqrt(sq(noise) + unsureInSlope*w.balance.unsure(h))
 	jump := max(dipSigmas*noise, max(chatterShare*w.most.DipShare, blipSteps*w.stepAmperes()/s.i)*whole)
-	w.opens(k, s, min(a.miss, b.miss), max(a.miss, b.miss), jump, dipAbove*jump+unsureInDip*math.Sqrt(unsure))
+	w.opens(k, s, min(before, earlier), max(before, earlier), jump, dipAbove*jump+unsureInDip*math.Sqrt(unsure))
 }
 
 // drawsMore judges current that nothing grows from and that jumps.
@@ -119,9 +129,21 @@ func (w *Watch) opens(k Tick, s *sample, least, most, jump, above float64) {
 	case s.t-f.open > longestBlip+1e-9:
 		f.open = math.NaN()
 	case most-s.miss > f.jump:
+		w.teachNothing(f.open, s.t)
 		f.open = math.NaN()
 		f.dips.push(s.t)
 		w.dippedSo(k, s)
+	}
+}
+
+// teachNothing marks the readings of a dip before the growth learns from them.
+func (w *Watch) teachNothing(from, to float64) {
+	for k := range w.ring.n {
+		s := w.ring.at(k)
+		if s.t < from {
+			return
+		}
+		s.dip = s.t < to
 	}
 }
 

@@ -31,7 +31,6 @@ func (w *Watch) pauses(k Tick) {
 		return
 	}
 	p.ended = now
-	w.blips.sign, w.blips.since = 0, math.NaN()
 	w.balance.lowSince = math.NaN()
 	w.flicker.lost()
 	w.contact.rampStart = now

@@ -11,6 +11,7 @@ type growth struct {
 	one   float64       // A, I1; 0 before the first reading
 	slow  float64       // ln(I/I1), some seconds behind
 	q, t  float64       // C, s of the newest reading that they know
+	joins float64       // since when more is drawn than they explain; NaN while not
 }
 
 // What is expected of the four, relative.
@@ -22,6 +23,7 @@ const (
 	driftsZ    = 0.005 // V, per root of a second, of the thickness
 	drifts     = 0.002 // the same of the other three: heat moves them by less
 
+	joined   = 1.0  // s of drawing more, that are other film and no spark
 	outlier  = 4.0  // standard deviations that one reading may be worth: a dip or a spark teaches nothing
 	shortGap = 0.32 // s, longer than a late tick
 	gapVolts = 3.0  // V/s
@@ -31,6 +33,7 @@ const (
 	evenMost     = 3    // scatters
 	slowSeconds  = 3.0
 	mostForetold = 1.5
+	paceSD       = 0.05 // of what a coulomb makes, for each e-fold of the current: what dissolves or passes the film takes its share by time, not by charge
 	moves        = 0.04 // ln I against the slow one: only a current that changes tells a and R
 )
 
@@ -42,7 +45,7 @@ func sq(x float64) float64 { return x * x }
 func (g *growth) begin(s *sample, one, series, softness, perCoulomb float64) {
 	l := math.Log(max(s.i, leastOfRamp*one) / one)
 	z := max(0.5, s.v-series*s.i) / max(0.2, 1+l/softness)
-	*g = growth{x: [4]float64{z, perCoulomb, series, 1 / softness}, one: one, slow: l, q: s.q, t: s.t}
+	*g = growth{x: [4]float64{z, perCoulomb, series, 1 / softness}, one: one, slow: l, q: s.q, t: s.t, joins: math.NaN()}
 	g.first = g.x
 	g.p[0][0] = sq(filmSD)
 	g.p[1][1] = sq(areaSD * perCoulomb)
@@ -63,9 +66,17 @@ func (g *growth) part(amperes float64) float64 {
 // row is what a reading has more than the growth explains, V, and the derivatives of the
 // explained by the four.
 func (g *growth) row(s *sample) (miss float64, h [4]float64) {
-	l, dq := math.Log(s.i/g.one), s.q-g.q
+	l, dq := g.foldsOf(s.i), s.q-g.q
 	z, bend := g.x[0]+g.x[1]*dq, 1+g.x[3]*l
-	return s.v - g.x[2]*s.i - bend*z, [4]float64{bend, bend * dq, s.i, l * z}
+	return g.missing(s.v, s.i, l, s.q), [4]float64{bend, bend * dq, s.i, l * z}
+}
+
+// foldsOf is ln(I/I1).
+func (g *growth) foldsOf(amperes float64) float64 { return math.Log(amperes / g.one) }
+
+// missing is what a reading has more than the growth explains, V; l is foldsOf its current.
+func (g *growth) missing(v, i, l, q float64) float64 {
+	return v - g.x[2]*i - (1+g.x[3]*l)*(g.x[0]+g.x[1]*(q-g.q))
 }
 
 // foretold are the derivatives at the current that the growth foretells for these volts:
@@ -111,7 +122,9 @@ func (g *growth) take(s *sample, even, noise float64) {
 	l, dt := math.Log(even/g.one), s.t-g.t
 	g.to(s)
 	miss, _ := g.row(s)
-	g.slow += (l - g.slow) * min(1, dt/slowSeconds)
+	turn := (l - g.slow) * min(1, dt/slowSeconds)
+	g.slow += turn
+	g.p[1][1] += sq(paceSD*g.first[1]) * max(0, turn)
 	n := 2
 	if math.Abs(l-g.slow) > moves {
 		n = 4
@@ -136,6 +149,9 @@ func (g *growth) correct(h [4]float64, miss, noise float64, n int) {
 		total += h[k] * ph[k]
 	}
 	most := outlier * math.Sqrt(total)
+	if since(&g.joins, g.t, miss < -most) >= joined {
+		g.another(miss)
+	}
 	miss = max(-most, min(most, miss))
 	for k := range n {
 		gain[k] = ph[k] / total
@@ -146,6 +162,14 @@ func (g *growth) correct(h [4]float64, miss, noise float64, n int) {
 			g.p[k][m] += gain[k]*gain[m]*total - gain[k]*ph[m] - ph[k]*gain[m]
 		}
 	}
+}
+
+// another takes what is drawn for that of other film: a part that regained its contact, or
+// a path beside the film. How much of it there is, and how thick, is not known.
+func (g *growth) another(miss float64) {
+	g.p[0][0] += sq(miss)
+	g.p[1][1] += sq(areaSD * g.first[1])
+	g.joins = math.NaN()
 }
 
 // pin takes one of the four for what it must be at least or at most, and moves the others

@@ -13,7 +13,6 @@ func (w *Watch) judge(k Tick) {
 	w.stuck(k)
 	w.wetted(k)
 	w.grownNothing(k)
-	w.course(k)
 	w.swing(k)
 	w.rising(k)
 	w.sagging(k)

@@ -38,13 +38,13 @@ func (w *Watch) amperesStuck(k Tick) bool {
 		!limited && w.fallBefore(w.supply.sameI.since, from, amperes)*from*gone > movedSteps*step+w.wander(amperes)
 }
 
-// wanders are the scatters about its course by which a current may leave it and stay away
+// wanders are the scatters of the slow noise by which a current may leave it and stay away
 // for a second: gas in the bath does that, and the fall that it makes goes on for nothing.
 const wanders = 6
 
 // wander is how far that is, A.
 func (w *Watch) wander(amperes float64) float64 {
-	return wanders * math.Sqrt(w.blips.power) * amperes
+	return wanders * w.sway.relative() * amperes
 }
 
 // finestStep is below what the meters of such supplies resolve.

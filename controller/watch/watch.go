@@ -48,7 +48,6 @@ type Watch struct {
 	cross        crosscheck
 	decay        decay
 	book         book
-	blips        blips
 	breaking     breakdown
 	foreign      foreign
 	polarity     polarity
@@ -89,7 +88,6 @@ func New(p plan.Plan, b Bench) *Watch {
 	w.contact.reset()
 	w.supply.reset()
 	w.cross.reset()
-	w.blips.reset(w.most.DipShare)
 	w.sway.reset()
 	w.breaking.reset()
 	w.foreign.reset()
