@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -195,7 +196,33 @@ func TestVerdicts(t *testing.T) {
 
 	rakic := fit(bath{surfaceOf(t, "TiO2-Franta", "Ti-Rakic-BB", 1), 1.97, 1.5, 0.3}, testVolts...)
 	assert.Equal(t, NotDetermined, rakic.Verdict)
-	assert.Contains(t, rakic.Reasons[len(rakic.Reasons)-1], "tables do not describe this surface")
+	told := rakic.Reasons[len(rakic.Reasons)-1]
+	assert.Contains(t, told, "tables do not describe this surface")
+	assert.Contains(t, told, fmt.Sprintf("CIEDE2000 %.1f", rakic.RMS), "how far off colours by these tables are")
+	assert.Contains(t, told, fmt.Sprintf("%.1f at ", rakic.Largest))
+	assert.Contains(t, told, "take the volts of the coupons themselves")
+}
+
+// A surface that the tables describe only nearly: its nm per volt look well determined, 0.4 %,
+// and its colours are 2.9 off. Of four coupons even that is chance.
+func TestAFitThatIsFarOffIsNotGood(t *testing.T) {
+	b := bath{surfaceOf(t, "TiO2-Franta", "Ti-Mash", 1), 2.1, 1, 0}
+	volts := designed(t)
+	for _, c := range []struct {
+		coupons int
+		want    Verdict
+		told    string
+	}{
+		{8, Local, "tables describe this surface only nearly"},
+		{4, NotDetermined, "4 readings do not tell whether coupons scatter or the optical tables are others"},
+	} {
+		l := ladder(t)
+		l.Readings = b.read(seeded(1), volts[:c.coupons]...)
+		fit := fitOf(t, l)
+		assert.True(t, fit.RMS > goodRMS && fit.RMS < highestRMS, "%v", fit.RMS)
+		assert.Equal(t, c.want, fit.Verdict, "%v", fit.Reasons)
+		assert.Contains(t, fit.Reasons[len(fit.Reasons)-1], c.told)
+	}
 }
 
 func TestReadingsThatCannotBe(t *testing.T) {

@@ -25,6 +25,7 @@ const (
 	wrongAtMost    = 0.2  // of the readings
 	goodRMS        = 1.5  // CIEDE2000: 0.3 V of scatter of the coupons alone makes 1.3, computed
 	highestRMS     = 3    // CIEDE2000: above, the tables do not describe this surface
+	leastFarOff    = 6    // readings that show a surface which the tables describe only nearly
 	rivalGain      = 16   // of the loss over the variance: e^-8 as likely
 	leastNoise     = 0.5  // CIELAB an axis, that a rival is judged by where fewer shows
 )
@@ -58,11 +59,9 @@ func (f *fitter) rms(data []datum, n numbers) float64 {
 func (fit *Fit) decide(l Ladder) {
 	fit.Verdict = Good
 	fit.decideLocal()
+	fit.decideFarOff()
 	fit.decideDetermined()
 	fit.decideRejected(l.Range)
-	if fit.RMS > goodRMS && fit.RMS <= highestRMS {
-		fit.note("the readings lie CIEDE2000 %.1f from the fit in the mean: good ladders stay below %.1f; the coupons' finish, the contact or the instrument scatter", fit.RMS, goodRMS)
-	}
 	fit.noteScale()
 }
 
@@ -100,9 +99,37 @@ func (fit *Fit) decideDetermined() {
 	if fit.ScaleFitted && (fit.IndexScale <= leastScale || fit.IndexScale >= mostScale) {
 		fit.worse(NotDetermined, "the scale of the index ran to the edge of what is searched, %.3g: fit without it, or take other optical tables", fit.IndexScale)
 	}
-	if fit.RMS > highestRMS {
-		fit.worse(NotDetermined, "the readings lie CIEDE2000 %.1f from the best fit in the mean, more than %d: the optical tables do not describe this surface, or illuminant, observer or geometry are not those of the readings; colours worked out with them are as far off, while index times nm/V still holds to about 1 %%", fit.RMS, highestRMS)
+}
+
+// decideFarOff judges readings that lie further from the fit than readings and coupons
+// scatter. Of 600 random baths whose colours are of other optical tables than the fit's, with
+// 0.4 CIELAB of noise an axis: up to goodRMS the colours between the coupons are right to
+// CIEDE2000 1.0 in 95 of 100; up to highestRMS six readings or more leave them 2.6 off in the
+// middle, and 20 V beyond them 2.7 to 4.1, which is no good calibration; fewer leave them up
+// to 9.9 off. Above, the product of index and nm/V is 10 to 18 % off at 95 of 100.
+func (fit *Fit) decideFarOff() {
+	used, _ := fit.counts()
+	worst := fit.furthest()
+	where := fmt.Sprintf("the readings lie CIEDE2000 %.1f from the best fit in the mean, %.1f at %.4g V", fit.RMS, worst.DE00, float64(worst.Volts))
+	switch {
+	case !(fit.RMS > goodRMS):
+	case fit.RMS > highestRMS:
+		fit.worse(NotDetermined, "%s, more than %d: the optical tables do not describe this surface, or illuminant, observer or geometry are not those of the readings; colours by these tables, and volts for a colour, are as far off, so take the volts of the coupons themselves, and colour one more between two where none has the wanted colour", where, highestRMS)
+	case used < leastFarOff:
+		fit.worse(NotDetermined, "%s, and good ladders stay below %.1f: %d readings do not tell whether coupons scatter or the optical tables are others; at least %d are needed, or tables that describe them better", where, goodRMS, used, leastFarOff)
+	default:
+		fit.worse(Local, "%s, and good ladders stay below %.1f: coupons scatter, or the optical tables describe this surface only nearly; colours between these volts are as far off, and beyond them up to twice that", where, goodRMS)
 	}
+}
+
+// furthest is the reading that was used and lies furthest from the fit.
+func (fit *Fit) furthest() (worst Judged) {
+	for _, r := range fit.Readings {
+		if !r.Wrong && !(r.DE00 <= worst.DE00) {
+			worst = r
+		}
+	}
+	return worst
 }
 
 func (fit *Fit) decideRejected(possible Range) {

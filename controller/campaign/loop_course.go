@@ -43,6 +43,7 @@ type LoopResult struct {
 	Film, Metal     string // that the colours were made with
 	Chosen, Foreign string // tables that the ladder chose, and without its own
 	Verdict         calibrate.Verdict
+	ForeignVerdict  calibrate.Verdict
 	RMS, ForeignRMS float64 // CIEDE2000 of the ladder's readings
 	Planned         int     // coupons of the ladder
 	Coupons         int     // of these, whose load was complete
@@ -114,7 +115,8 @@ func (l *loop) all() error {
 	if err != nil {
 		return err
 	}
-	l.out.Verdict, l.out.RMS, l.out.ForeignRMS = fit.Verdict, fit.RMS, foreignFit.RMS
+	l.out.Verdict, l.out.RMS = fit.Verdict, fit.RMS
+	l.out.ForeignVerdict, l.out.ForeignRMS = foreignFit.Verdict, foreignFit.RMS
 	l.out.Chosen = own.calibration.Film + " on " + own.calibration.Substrate
 	l.out.Foreign = foreign.calibration.Film + " on " + foreign.calibration.Substrate
 	want := unit.Nanometres(l.d.between(float64(rungs[0].film), float64(rungs[len(rungs)-1].film)))

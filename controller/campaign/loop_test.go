@@ -50,8 +50,8 @@ func TestClosedLoop(t *testing.T) {
 		if r.Verdict == calibrate.Good || r.Verdict == calibrate.Local {
 			determined++
 		}
-		t.Logf("seed %d: %s on %s, chosen %s (%.2f) or %s (%.2f), %s, %d coupons, off %.2f, steps %v, live %.3f, incomplete %q",
-			r.Seed, r.Film, r.Metal, r.Chosen, r.RMS, r.Foreign, r.ForeignRMS, r.Verdict, r.Coupons, r.Off, r.Steps, r.Live, r.Incomplete)
+		t.Logf("seed %d: %s on %s, chosen %s (%.2f, %s) or %s (%.2f, %s), %d coupons, off %.2f, steps %v, live %.3f, incomplete %q",
+			r.Seed, r.Film, r.Metal, r.Chosen, r.RMS, r.Verdict, r.Foreign, r.ForeignRMS, r.ForeignVerdict, r.Coupons, r.Off, r.Steps, r.Live, r.Incomplete)
 	}
 	assert.GreaterOrEqual(t, determined, len(all)*95/100, "ladders that determine the calibration")
 	for _, row := range []campaign.LoopRow{campaign.ByLadder, campaign.ByLadderStepped} {
