@@ -32,6 +32,9 @@ func StandingOf(c profiles.Calibration, today string) (stands Standing, why []st
 	if share := c.NMPerVoltSD / c.NMPerVolt; !(share <= localFrom) {
 		say(StandingLocal, "nm/V is known to %.1f %%: good from %s to %s only", 100*share, c.FromVolts, c.ToVolts)
 	}
+	if c.RMSDE00 > goodFit && c.RMSDE00 <= poorFit {
+		say(StandingLocal, "it misses its own readings by dE00 %.1f, more than %.1f: good from %s to %s only, and as far off there", c.RMSDE00, goodFit, c.FromVolts, c.ToVolts)
+	}
 	if c.RMSDE00 > poorFit {
 		say(StandingPoor, "it misses its own readings by dE00 %.1f, more than %d", c.RMSDE00, poorFit)
 	}

@@ -22,6 +22,7 @@ func TestStandingOfACalibration(t *testing.T) {
 		"still to come":      {func(*profiles.Calibration) {}, "2026-02-02", plan.StandingStale, "still to come"},
 		"short ladder":       {func(c *profiles.Calibration) { c.NMPerVoltSD = 0.05 }, "2026-03-02", plan.StandingLocal, "known to 2.5 %: good from 30 V to 60 V only"},
 		"scatter not known":  {func(c *profiles.Calibration) { c.NMPerVolt = 0 }, "2026-03-02", plan.StandingLocal, "nm/V is known"},
+		"nearly":             {func(c *profiles.Calibration) { c.RMSDE00 = 2.8 }, "2026-03-02", plan.StandingLocal, "dE00 2.8"},
 		"another surface":    {func(c *profiles.Calibration) { c.RMSDE00 = 3.4 }, "2026-03-02", plan.StandingPoor, "dE00 3.4"},
 		"poor, and stale":    {func(c *profiles.Calibration) { c.RMSDE00 = 3.4 }, "2027-03-02", plan.StandingStale, "365 days old"},
 		"a date is not said": {func(c *profiles.Calibration) { c.Date = "" }, "2027-03-02", plan.StandingGood, ""},

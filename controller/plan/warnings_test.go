@@ -53,7 +53,7 @@ func TestWarnings(t *testing.T) {
 			r.Calibration.Finish, r.Rack.Parts[0].Finish = "polished", "blasted"
 		},
 		plan.CalibrationOtherTemperature: func(r *plan.Request) { r.Calibration.Temperature = r.Bath.Temperature + 2.5 },
-		plan.CalibrationPoor:             func(r *plan.Request) { r.Calibration.RMSDE00, r.Calibration.Readings = 3.4, 8 },
+		plan.CalibrationPoor:             func(r *plan.Request) { r.Calibration.RMSDE00, r.Calibration.Readings = 2.8, 8 },
 		plan.CalibrationOtherBath:        func(r *plan.Request) { r.Calibration.Bath = "phosphate" },
 		plan.ProfileOtherMetal:           func(r *plan.Request) { r.Profile.Metal = "niobium" },
 		plan.ProfileOtherBath:            func(r *plan.Request) { r.Profile.Bath = "phosphate" },
