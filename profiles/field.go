@@ -89,7 +89,7 @@ func (r *report) entry(e entry, what string, table []field, g given) {
 	g.seen[f.key] = e.value
 	before := len(r.mistakes)
 	f.read(r, e.value)
-	if len(r.mistakes) == before && e.value.kind != refused {
+	if len(r.mistakes) == before && !e.value.refused() {
 		g.good[f.key] = e.value
 	}
 }

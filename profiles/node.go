@@ -1,6 +1,10 @@
 package profiles
 
-import "github.com/goccy/go-yaml/ast"
+import (
+	"slices"
+
+	"github.com/goccy/go-yaml/ast"
+)
 
 // node is a value of a file and the place where it stands.
 type node struct {
@@ -25,6 +29,12 @@ const (
 
 func (k nodeKind) String() string {
 	return [...]string{"a single value", "no value", "a map of keys", "a list", "a value of no use here"}[k]
+}
+
+// refused tells whether a part of a value was reported before any table read it.
+func (n *node) refused() bool {
+	return n.kind == refused || slices.ContainsFunc(n.items, (*node).refused) ||
+		slices.ContainsFunc(n.entries, func(e entry) bool { return e.key.refused() || e.value.refused() })
 }
 
 // entry is a key of a map and its value. A key has no text where it is no plain word.

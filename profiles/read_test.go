@@ -2,8 +2,11 @@ package profiles
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -134,6 +137,28 @@ func TestAllMistakesOfAFileInTheirOrder(t *testing.T) {
 	require.Len(t, mistakes, len(want), err)
 	for i, m := range mistakes {
 		assert.Contains(t, m.String(), want[i])
+	}
+}
+
+// A value that no table reads, wherever it stands, is a mistake of its line, and nothing
+// that looks at several entries takes the entry around it for a good one.
+func TestATagInTheWayOfAnyValue(t *testing.T) {
+	value := regexp.MustCompile(`^( *(?:- )?[^#:"{]+:) +[^#|> ].*$`)
+	files, err := filepath.Glob(filepath.Join(goodFolder, "*.yaml"))
+	require.NoError(t, err)
+	for _, file := range files {
+		content, err := os.ReadFile(file)
+		require.NoError(t, err)
+		lines := strings.Split(strings.ReplaceAll(string(content), "\r", ""), "\n")
+		for i, line := range lines {
+			if !value.MatchString(line) || strings.Contains(line, "}") || strings.HasSuffix(line, ",") {
+				continue // within braces
+			}
+			tagged := slices.Clone(lines)
+			tagged[i] = value.ReplaceAllString(line, "$1 !x 1")
+			_, err := Check(file, []byte(strings.Join(tagged, "\n")))
+			assert.ErrorContains(t, err, fmt.Sprintf("%s:%d:", file, i+1), "%s", tagged[i])
+		}
 	}
 }
 
