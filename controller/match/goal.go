@@ -81,12 +81,21 @@ func (b Basis) film(g Goal, f Film, v unit.Volts, s slope) colour.Dip {
 // slack is how many nanometres past a film still look like it, to half of what is
 // allowed.
 func (b Basis) slack(at unit.Nanometres, allowed float64) unit.Nanometres {
-	const grain, most = 0.05, 20
+	const grain, fine, most = 0.05, 0.001, 20
 	here := b.Surface.Lab(at)
-	for d := unit.Nanometres(grain); d < most; d += grain {
-		if colour.Difference(here, b.Surface.Lab(at+d)) > allowed/2 {
-			return d - grain
+	past := func(d unit.Nanometres) bool { return colour.Difference(here, b.Surface.Lab(at+d)) > allowed/2 }
+	low, high := unit.Nanometres(0), unit.Nanometres(grain)
+	for ; !past(high); low, high = high, high+grain {
+		if high >= most {
+			return most
 		}
 	}
-	return most
+	for high-low > fine { // where the colour turns fast, a grain is all of it
+		if middle := (low + high) / 2; past(middle) {
+			high = middle
+		} else {
+			low = middle
+		}
+	}
+	return low
 }

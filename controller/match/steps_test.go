@@ -73,16 +73,20 @@ func many(t *testing.T, pieces int, seed uint64, noisyGoal bool) (past, steps, o
 	return past, steps, off, verdicts
 }
 
-// No step passes the goal by more than a tolerance, and two are enough, but for a few
-// in the steepest colours, 10 CIEDE2000 a volt, where the second reading is off. The
-// master is known well: its colour is the mean of many readings.
+// No step passes the goal by more than a tolerance, and two are enough. The master is known
+// well: its colour is the mean of many readings. Of 10,000 pieces, seeds 101 to 110, none is
+// past by more than 0.93 and 7 take a third step: in the steepest colours, 10 CIEDE2000 a
+// volt, where the two readings before were both off. Of these, with a slack in grains of 0.05
+// nm, 30 took one, two of them in seed 102.
 func TestAThousandPiecesStepUp(t *testing.T) {
-	past, steps, off, verdicts := many(t, 1000, 5, false)
-	t.Logf("past %.2f, steps 95 %% %v, most %v, off median %.2f 95 %% %.2f most %.2f, %v", past[999], steps[950], steps[999], off[500], off[950], off[999], verdicts)
-	assert.LessOrEqual(t, past[999], match.UsualTolerance)
-	assert.LessOrEqual(t, steps[995], 2.0)
-	assert.LessOrEqual(t, off[950], match.UsualTolerance)
-	assert.GreaterOrEqual(t, verdicts[match.Accept], 970)
+	for _, seed := range []uint64{5, 102} {
+		past, steps, off, verdicts := many(t, 1000, seed, false)
+		t.Logf("past %.2f, steps 95 %% %v, most %v, off median %.2f 95 %% %.2f most %.2f, %v", past[999], steps[950], steps[999], off[500], off[950], off[999], verdicts)
+		assert.LessOrEqual(t, past[999], match.UsualTolerance)
+		assert.LessOrEqual(t, steps[999], 2.0)
+		assert.LessOrEqual(t, off[950], match.UsualTolerance)
+		assert.GreaterOrEqual(t, verdicts[match.Accept], 970)
+	}
 }
 
 // A master that was read once is itself known to its noise only.
