@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"strings"
 	"time"
 
@@ -33,6 +34,7 @@ func (f *clientFlags) register(flags *pflag.FlagSet) {
 // client talks to the daemon.
 type client struct {
 	base      string
+	wrong     error // of the address
 	tokenFile string
 	http      http.Client
 }
@@ -47,7 +49,21 @@ func (f clientFlags) client() client {
 	if base == "" {
 		base = "http://" + f.listen
 	}
-	return client{strings.TrimSuffix(base, "/"), f.tokenFile, http.Client{Timeout: clientWait}}
+	return client{strings.TrimSuffix(base, "/"), f.check(), f.tokenFile, http.Client{Timeout: clientWait}}
+}
+
+// check keeps a mistyped address from being looked for in the network.
+func (f clientFlags) check() error {
+	if f.url == "" {
+		if err := web.CheckPort(f.listen); err != nil {
+			return fmt.Errorf("--listen %q: %w: write it like 127.0.0.1:7070", f.listen, err)
+		}
+		return nil
+	}
+	if at, err := url.Parse(f.url); err != nil || at.Host == "" || at.Scheme != "http" && at.Scheme != "https" {
+		return fmt.Errorf("--url %q is no address of a daemon: write it like https://bench.example:7070", f.url)
+	}
+	return nil
 }
 
 // errRefused is what the daemon answered with when it would not.
@@ -68,6 +84,9 @@ func (c client) post(ctx context.Context, path string, body, into any) error {
 }
 
 func (c client) ask(ctx context.Context, method, path string, body []byte, into any) (err error) {
+	if c.wrong != nil {
+		return badInput(c.wrong)
+	}
 	request, err := http.NewRequestWithContext(ctx, method, c.base+path, bytes.NewReader(body))
 	if err != nil {
 		return badInput(fmt.Errorf("the daemon's address: %w", err))

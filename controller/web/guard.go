@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"anodized/profiles"
@@ -21,13 +22,25 @@ var ErrCredentials = errors.New("other machines could reach it, and no credentia
 // CheckListen refuses every address but those of this machine where no credentials
 // are configured: whoever reaches the server may then start the bench.
 func CheckListen(address string, credentials bool) error {
-	if _, _, err := net.SplitHostPort(address); err != nil {
+	if err := CheckPort(address); err != nil {
 		return fmt.Errorf("listen at %q: %w: write it like 127.0.0.1:7070", address, err)
 	}
 	if credentials || profiles.Loopback(address) {
 		return nil
 	}
 	return fmt.Errorf("listen at %q: %w: use 127.0.0.1 or [::1], or name persons in the file of --config", address, ErrCredentials)
+}
+
+// CheckPort refuses what is no host with the number of a port.
+func CheckPort(address string) error {
+	_, port, err := net.SplitHostPort(address)
+	if err != nil {
+		return err
+	}
+	if _, err := strconv.ParseUint(port, 10, 16); err != nil {
+		return fmt.Errorf("%q is no port from 0 to 65535", port)
+	}
+	return nil
 }
 
 func hostList(more []string) map[string]bool {

@@ -13,7 +13,7 @@ func TestOnlyThisMachineIsListenedTo(t *testing.T) {
 	for _, good := range []string{"127.0.0.1:7070", "127.9.9.9:1", "localhost:0", "[::1]:7070", "[::ffff:127.0.0.1]:7070"} {
 		assert.NoError(t, CheckListen(good, false), good)
 	}
-	for _, bad := range []string{"0.0.0.0:7070", ":7070", "[::]:7070", "192.0.2.5:7070", "bench.example:7070", "localhost.example:7070", "::1"} {
+	for _, bad := range []string{"0.0.0.0:7070", ":7070", "[::]:7070", "192.0.2.5:7070", "bench.example:7070", "localhost.example:7070", "::1", "127.0.0.1:99999", "127.0.0.1:", "127.0.0.1:-1", "127.0.0.1:x"} {
 		assert.Error(t, CheckListen(bad, false), bad)
 	}
 	assert.ErrorIs(t, CheckListen("0.0.0.0:7070", false), ErrCredentials)
