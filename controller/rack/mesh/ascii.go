@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"strconv"
 )
 
@@ -16,20 +17,24 @@ type ascii struct {
 	held    int // corners of the facet under way
 }
 
-// longestLine is far beyond any line of the format.
-const longestLine = 1 << 16
-
+// readASCII reads lines where they lie in the buffer, which is far longer than any line of
+// the format.
 func readASCII(in *bufio.Reader) (*Surface, error) {
 	a := ascii{g: newGatherer(firstFacets)}
-	lines := bufio.NewScanner(in)
-	lines.Buffer(make([]byte, 0, 4096), longestLine)
-	for number := 1; lines.Scan(); number++ {
-		if err := a.line(lines.Bytes()); err != nil {
+	for number := 1; ; number++ {
+		line, ended := in.ReadSlice('\n')
+		if errors.Is(ended, bufio.ErrBufferFull) {
+			return nil, fmt.Errorf("line %d is longer than %d bytes: this is no STL file", number, bufferBytes)
+		}
+		if ended != nil && !errors.Is(ended, io.EOF) {
+			return nil, fmt.Errorf("read the mesh: %w", ended)
+		}
+		if err := a.line(bytes.TrimSuffix(line, []byte("\n"))); err != nil {
 			return nil, fmt.Errorf("line %d: %w", number, err)
 		}
-	}
-	if err := lines.Err(); err != nil {
-		return nil, fmt.Errorf("read the mesh: %w", err)
+		if ended != nil {
+			break
+		}
 	}
 	if a.held != 0 {
 		return nil, errors.New("the mesh ends within a facet: export it again")
@@ -66,9 +71,12 @@ func (a *ascii) endLoop() error {
 }
 
 func (a *ascii) vertex(rest []byte) error {
-	p, err := vertex(rest)
-	if err != nil {
-		return err
+	p, plainly := plainVertex(rest)
+	if !plainly {
+		var err error
+		if p, err = vertex(rest); err != nil {
+			return err
+		}
 	}
 	if a.held == 3 {
 		return errors.New("a facet has more than 3 corners: STL has 3")
@@ -76,6 +84,23 @@ func (a *ascii) vertex(rest []byte) error {
 	a.corners[a.held] = p
 	a.held++
 	return nil
+}
+
+// plainVertex reads a vertex as nearly all files have it; ok is false where it is written
+// otherwise, or wrong.
+func plainVertex(rest []byte) (p Point, ok bool) {
+	for axis := range p {
+		for len(rest) > 0 && blank(rest[0]) {
+			rest = rest[1:]
+		}
+		x, taken := number(rest)
+		if taken == 0 {
+			return p, false
+		}
+		p[axis], rest = plain(x), rest[taken:]
+	}
+	more, _ := cut(rest)
+	return p, len(more) == 0 && p.finite()
 }
 
 func vertex(rest []byte) (p Point, err error) {
@@ -115,5 +140,5 @@ func cut(line []byte) (word, rest []byte) {
 func blank(c byte) bool { return c == ' ' || c == '\t' || c == '\r' || c == '\f' || c == '\v' }
 
 func is(word []byte, keyword string) bool {
-	return len(word) == len(keyword) && bytes.EqualFold(word, []byte(keyword))
+	return len(word) == len(keyword) && (string(word) == keyword || bytes.EqualFold(word, []byte(keyword)))
 }

@@ -9,8 +9,8 @@
 // A facet that is there twice counts once: the bath wets a place once. Flaws that keep a
 // surface from being closed are counted, so that whoever drew it can find them.
 //
-// A million triangles take some 100 MB: corners once each, facets by their numbers, and
-// the files are read as they come.
+// A million triangles take some 100 MB, closed or not: corners once each, facets by their
+// numbers, and the files are read as they come.
 //
 // Formats: STL, ASCII and binary (3D Systems, 1988; from memory of the format), and
 // 3MF (3MF Core Specification 1.4.0), which does say its unit.

@@ -124,17 +124,20 @@ func TestRefusals(t *testing.T) {
 		data []byte
 		want string
 	}{
-		"empty":          {nil, "no STL file"},
-		"text":           {[]byte("hello"), "no STL file"},
-		"cut off":        {short[:len(short)-1], "promises 4 triangles"},
-		"not finite":     {infinite, "not finite"},
-		"no triangle":    {[]byte("solid nothing\nendsolid nothing\n"), "no triangle"},
-		"not a number":   {[]byte("solid\nvertex 1 2 x\n"), `line 2: vertex: "x" is not a number`},
-		"two numbers":    {[]byte("solid\nvertex 1 2\n"), "a vertex has 2 numbers"},
-		"infinite text":  {[]byte("solid\nvertex 1 2 inf\n"), "not finite"},
-		"two corners":    {[]byte("solid\nvertex 1 2 3\nvertex 1 2 3\nendloop\n"), "line 4: a facet has 2 corners"},
-		"ends in facet":  {[]byte("solid\nvertex 1 2 3\n"), "ends within a facet"},
-		"another format": {[]byte("solid\nmesh 1 2 3\n"), `unknown word "mesh"`},
+		"empty":           {nil, "no STL file"},
+		"text":            {[]byte("hello"), "no STL file"},
+		"cut off":         {short[:len(short)-1], "promises 4 triangles"},
+		"not finite":      {infinite, "not finite"},
+		"no triangle":     {[]byte("solid nothing\nendsolid nothing\n"), "no triangle"},
+		"not a number":    {[]byte("solid\nvertex 1 2 x\n"), `line 2: vertex: "x" is not a number`},
+		"two numbers":     {[]byte("solid\nvertex 1 2\n"), "a vertex has 2 numbers"},
+		"infinite text":   {[]byte("solid\nvertex 1 2 inf\n"), "not finite"},
+		"two corners":     {[]byte("solid\nvertex 1 2 3\nvertex 1 2 3\nendloop\n"), "line 4: a facet has 2 corners"},
+		"ends in facet":   {[]byte("solid\nvertex 1 2 3\n"), "ends within a facet"},
+		"another format":  {[]byte("solid\nmesh 1 2 3\n"), `unknown word "mesh"`},
+		"no line ends":    {append([]byte("solid\n"), bytes.Repeat([]byte("a "), 1<<16)...), "line 2 is longer than 65536 bytes"},
+		"words in digits": {[]byte("solid\nvertex 1 2 3.5.1\n"), `line 2: vertex: "3.5.1" is not a number`},
+		"four numbers":    {[]byte("solid\nvertex 1 2 3 4\n"), "more than 3 numbers"},
 	} {
 		_, err := mesh.ReadSTL(bytes.NewReader(c.data))
 		assert.ErrorContains(t, err, c.want, name)

@@ -52,6 +52,7 @@ func (s *Surface) triangle(f facet) Triangle {
 type gatherer struct {
 	surface *Surface
 	numbers table
+	last    facet // the newest, where there is one
 }
 
 func newGatherer(facets int) *gatherer {
@@ -63,7 +64,25 @@ func (g *gatherer) add(t *Triangle) {
 	if len(s.facets) == cap(s.facets) { // doubled: less to copy than what append does
 		s.facets = append(make([]facet, 0, 2*len(s.facets)+16), s.facets...)
 	}
-	s.facets = append(s.facets, facet{g.number(t[0]), g.number(t[1]), g.number(t[2])})
+	var f facet
+	for k, p := range t {
+		f[k] = g.numberNear(p)
+	}
+	s.facets = append(s.facets, f)
+	g.last = f
+}
+
+// numberNear is the number of a corner that is most likely one of the facet before:
+// programs write facets beside each other one after the other.
+func (g *gatherer) numberNear(p Point) int32 {
+	if s := g.surface; len(s.facets) > 0 {
+		for _, n := range g.last {
+			if s.corners[n] == p {
+				return n
+			}
+		}
+	}
+	return g.number(p)
 }
 
 // number is the number of a corner, a new one where there is none like it.
