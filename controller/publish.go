@@ -40,7 +40,7 @@ func (s *Station) publish(cmd process.Command) {
 		Bath: s.bathView(), Voltmeter: s.meterView(), Waiting: listed(waiting(cmd)), Findings: s.shownFindings(), Loop: s.loopView(), Load: o.view,
 		closing: o.load != nil && o.load.finish != nil && !o.load.eye.makesRoom,
 	}
-	next.Estimates, next.Progress = estimates(s.machine.Estimates(), cmd.Progress)
+	next.Estimates, next.Progress = estimates(s.machine.Estimates(), cmd)
 	if o.load != nil {
 		next.Run = o.load.run
 	}
@@ -160,14 +160,19 @@ func (s *Station) safeToOpen() SafeToOpen {
 	return view
 }
 
-func estimates(e watch.Estimates, fraction float64) (EstimatesView, Progress) {
+// estimates are what is known of the load, and how long it still takes: nothing once the
+// output is meant to be off.
+func estimates(e watch.Estimates, cmd process.Command) (EstimatesView, Progress) {
 	charge := number(e.Charge)
 	if !e.ChargeKnown {
 		charge = Unknown()
 	}
 	view := EstimatesView{number(e.LiveArea), number(e.LiveAreaSD), charge, number(e.ThicknessByVolts),
 		number(e.ThicknessByCharge), number(e.Density), number(e.SeriesOhm), number(e.OnsetVolts), number(e.Leak)}
-	return view, Progress{Number(fraction), number(e.SecondsLeft), number(e.LeastLeft), number(e.MostLeft)}
+	if !cmd.State.Energised() {
+		return view, Progress{Number(cmd.Progress), Unknown(), Unknown(), Unknown()}
+	}
+	return view, Progress{Number(cmd.Progress), number(e.SecondsLeft), number(e.LeastLeft), number(e.MostLeft)}
 }
 
 func (s *Station) loopView() LoopView {
