@@ -36,8 +36,8 @@ var operatings = []operating{
 	{"floor", "leak", []float64{0.05, 0.08, 0.12}, 0.05},
 	{"least area", "area-overstated", []float64{0.75, 0.80, 0.85}, 0.85},
 	{"most area", "area-understated", []float64{1.15, 1.18, 1.25}, 1.15},
-	{"most series", "bath-resistance-high", []float64{1.6, 2.0, 2.5}, 2.5},
-	{"least series", "bath-resistance-low", []float64{0.40, 0.45, 0.55}, 0.4},
+	{"most series", "bath-resistance-high", []float64{1.5, 1.7, 2.0}, 2.0},
+	{"least series", "bath-resistance-low", []float64{0.45, 0.60, 0.67}, 0.45},
 	{"join share", "mixed-rack", []float64{0.04, 0.08}, 0.08},
 	{"lost share", "contact-lost-ramp", []float64{0.03, 0.04, 0.06}, 0.04},
 }

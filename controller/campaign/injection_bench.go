@@ -21,8 +21,7 @@ var bathInjections = []Injection{
 	{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.2, 0.6) * believed(c) / seriesOf(c)})
 	}, region: func(r Report) bool {
-		// what is judged is 0.45, and the estimate is up to a third too high where native film and constants are unknown
-		return dropSeen(r) && stepSeen(r) && r.fault().Size*seriesOf(&r.Case) < 0.33*float64(r.Plan.Law.Series)
+		return dropSeen(r) && stepSeen(r) && r.fault().Size*seriesOf(&r.Case) < 0.4*float64(r.Plan.Law.Series)
 	}},
 	{ID: "bath-temperature-drift", Code: fault.BathTemperatureDrift, Like: []fault.Code{fault.BathTemperatureOutside,
 		fault.ContactLost}, // a bath that is colder from one moment to the next draws less at once: 2 K are a sixth of the current

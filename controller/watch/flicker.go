@@ -143,7 +143,7 @@ func (w *Watch) teachNothing(from, to float64) {
 		if s.t < from {
 			return
 		}
-		s.dip = s.t < to
+		s.dip = s.dip || s.t < to
 	}
 }
 

@@ -42,6 +42,15 @@ const (
 // from metal on metal. It lasts two seconds at most.
 func (w *Watch) Probe() bool { return w.foreign.probing }
 
+// probed tells whether a reading is of such a second, or of the one after, in which the
+// volts come back: it says nothing of a film that grows.
+func (f *foreign) probed(now float64) bool {
+	return f.probing || f.next > 0 && now < f.next-probePause+comesBack
+}
+
+// comesBack is how long the volts take, s.
+const comesBack = 1.0
+
 // wetted is the detector's share of a tick, in every phase: what falls into the bath may do so in the hold.
 func (w *Watch) wetted(k Tick) {
 	f, now := &w.foreign, float64(k.T)

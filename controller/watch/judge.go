@@ -35,6 +35,7 @@ func (w *Watch) judge(k Tick) {
 			w.begin(k)
 		}
 		w.holdGone(k)
+		w.resistance(float64(k.T))
 		w.follow(k)
 	}
 }
@@ -93,30 +94,12 @@ func (w *Watch) behaviour(k Tick) {
 	if w.onset-more > w.most.OnsetVolts && w.plan.ContactCheck.FormedVolts == 0 {
 		w.found.add(fault.OxideAlreadyPresent, now, "likely", w.onset, w.live.film)
 	}
-	if w.doubt(k); !w.spoilt {
-		w.resistance(now)
-	}
 }
 
 // judgeVolts is where the behaviour of the load is judged: 30 V, or nine tenths of
 // a lower target.
 func (w *Watch) judgeVolts() float64 {
 	return min(30, 0.9*float64(w.plan.TargetVolts))
-}
-
-// resistance compares the series resistance with what is expected of the bath.
-// Small currents do not show it.
-func (w *Watch) resistance(now float64) {
-	expected, seen := float64(w.plan.Law.Series), w.live.series
-	if !(expected > 0) || !(seen*w.medianI.value() > 0.3) && !(expected*w.medianI.value() > 0.6) {
-		return
-	}
-	switch {
-	case seen > w.most.MostSeries*expected:
-		w.found.add(fault.BathResistanceHigh, now, "possible", seen, expected)
-	case seen < w.most.LeastSeries*expected:
-		w.found.add(fault.BathResistanceLow, now, "possible", seen, expected)
-	}
 }
 
 // stepsToEnd is how many steps of the reading the end current should be worth.

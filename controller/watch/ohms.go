@@ -22,11 +22,47 @@ func (w *Watch) doubt(k Tick) {
 	}
 }
 
+// The series resistance is judged and told by the balance where that knows it: in the bend
+// from ramp to hold the current falls while the volts stand, which tells leads and bath
+// from a film as no ramp does. Against the plant (SIMULATED, 300 loads in good order) it
+// reads 0.83 to 1.11 of the truth in nine loads of ten, the regression of a ramp 0.22 to
+// 1.09.
+const (
+	bendTells   = 10.0 // s of a hold
+	knownSeries = 0.25 // relative standard deviation
+)
+
 // ohms is the series resistance as the readings show it; not a number where they do
 // not support one.
 func (w *Watch) ohms() float64 {
-	if w.spoilt {
+	b := &w.balance
+	switch {
+	case w.spoilt:
 		return math.NaN()
+	case b.one > 0 && math.Sqrt(b.p[2][2]) < knownSeries*b.x[2]:
+		return b.x[2]
 	}
 	return w.live.series
+}
+
+// resistance compares it with what is expected of the bath, once a hold. One standard
+// deviation of doubt is its own. SIMULATED, 300 loads with 0.1 to 0.4 and 300 with 2.5 to 6
+// times the resistance, 1,200 in good order: 276 of 291 and 249 of 249 that it could show
+// in are told and none falsely; by the regression it was 265, 248 and 3.
+func (w *Watch) resistance(now float64) {
+	b, expected := &w.balance, w.series()
+	if w.book.judgedSeries || w.spoilt || b.one == 0 || !(expected > 0) || !(now-w.decay.start >= bendTells) {
+		return
+	}
+	w.book.judgedSeries = true
+	if w.found.has(fault.ContactIntermittent) {
+		return
+	}
+	seen, sd := b.x[2], math.Sqrt(b.p[2][2])
+	switch {
+	case seen-sd > w.most.MostSeries*expected:
+		w.found.add(fault.BathResistanceHigh, now, "possible", seen, expected)
+	case seen+sd < w.most.LeastSeries*expected:
+		w.found.add(fault.BathResistanceLow, now, "possible", seen, expected)
+	}
 }

@@ -10,7 +10,7 @@ type sample struct {
 	whole   float64 // the same with all of the series resistance
 	q       float64 // C, charge so far
 	miss    float64 // V, of the balance
-	dip     bool    // a contact was open for a moment: nothing is learned from it
+	dip     bool    // a contact was open for a moment, or half the limit was asked for: nothing is learned from it
 }
 
 // ringSize covers 12 s at ten readings a second.

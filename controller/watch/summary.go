@@ -9,17 +9,18 @@ import (
 
 // book keeps the times of the phases and the last energised reading.
 type book struct {
-	phase      Phase
-	entered    float64 // when the phase began
-	hold       float64 // s, of all stages, without the phase that is on
-	last       float64 // time of the last energised tick
-	rate       unit.VoltsPerSecond
-	steady     float64 // current of a steady ramp at that rate on the declared area, A
-	judgedArea bool
-	energised  bool
-	seen       Phase   // of the reading before
-	reached    float64 // s, first second of the first hold; NaN before
-	steadyFrom float64 // s, since when volts have been held; NaN in a ramp
+	phase        Phase
+	entered      float64 // when the phase began
+	hold         float64 // s, of all stages, without the phase that is on
+	last         float64 // time of the last energised tick
+	rate         unit.VoltsPerSecond
+	steady       float64 // current of a steady ramp at that rate on the declared area, A
+	judgedArea   bool
+	judgedSeries bool
+	energised    bool
+	seen         Phase   // of the reading before
+	reached      float64 // s, first second of the first hold; NaN before
+	steadyFrom   float64 // s, since when volts have been held; NaN in a ramp
 }
 
 func (b *book) reset() { *b = book{reached: math.NaN(), steadyFrom: math.NaN()} }
@@ -160,8 +161,8 @@ func (w *Watch) Close(reached, byEye bool) {
 
 // dropAtEnd: what leads and bath take at the end is missing on the film.
 func (w *Watch) dropAtEnd(amperes float64) {
-	if !w.spoilt && w.live.ok && w.live.series*amperes > 0.2 && w.live.series > w.series() {
-		w.found.add(fault.BathResistanceHigh, w.book.last, "possible", w.live.series, w.series())
+	if seen := w.ohms(); seen*amperes > 0.2 && seen > w.series() {
+		w.found.add(fault.BathResistanceHigh, w.book.last, "possible", seen, w.series())
 	}
 }
 

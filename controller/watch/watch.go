@@ -151,7 +151,7 @@ func (w *Watch) accept(k Tick) {
 	w.formed = max(w.formed, v-w.series()*i)
 	w.grow(k, s, perVolt)
 	w.thickness(v, i)
-	s.q, s.miss = w.charge.coulombs, math.NaN()
+	s.q, s.miss, s.dip = w.charge.coulombs, math.NaN(), w.foreign.probed(s.t)
 	w.ring.push(s)
 }
 
