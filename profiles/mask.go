@@ -9,8 +9,9 @@ type Mask struct {
 	Name     string                 `json:"name"`
 	Share    float64                `json:"share,omitempty"` // of the part's surface, above 0 and below 1
 	Area     unit.SquareCentimetres `json:"area_cm2,omitempty"`
-	Surfaces []string               `json:"surfaces,omitempty"` // whole surfaces of the shape, such as bore
-	Mesh     string                 `json:"mesh,omitempty"`     // path of an STL or 3MF file of the masked surface alone
+	Surfaces []string               `json:"surfaces,omitempty"`  // whole surfaces of the shape, such as bore
+	Mesh     string                 `json:"mesh,omitempty"`      // path of an STL or 3MF file of the masked surface alone
+	MeshUnit string                 `json:"mesh_unit,omitempty"` // as of a part's mesh
 }
 
 // Coloured is what of a rack was coloured in an earlier stage and still hangs in the bath:
@@ -67,7 +68,9 @@ func (r *report) mask(n *node, m *Mask) {
 			m.Surfaces = append(m.Surfaces, name)
 		})),
 		may("mesh", meshPath(r, &m.Mesh)),
+		may(meshUnitKey, choice(&m.MeshUnit, MeshUnits...)),
 	})
+	r.unitOfMesh(g, m.Mesh)
 	r.exactlyOne(n, g, what, "share", "area", "surfaces", "mesh")
 }
 

@@ -33,7 +33,8 @@ type Shape struct {
 	Disc     *Cylinder              `json:"disc,omitempty"` // a flat cylinder: diameter and thickness
 	Prism    *Prism                 `json:"prism,omitempty"`
 	Area     unit.SquareCentimetres `json:"area_cm2,omitempty"`
-	Mesh     string                 `json:"mesh,omitempty"` // path of an STL or 3MF file, beside the rack file
+	Mesh     string                 `json:"mesh,omitempty"`      // path of an STL or 3MF file, beside the rack file
+	MeshUnit string                 `json:"mesh_unit,omitempty"` // of an STL file's lengths: mm or in; "": mm, or a 3MF file's own
 	Mass     *Mass                  `json:"mass,omitempty"`
 }
 

@@ -2,6 +2,7 @@ package profiles
 
 import (
 	"path/filepath"
+	"strings"
 
 	"anodized/hal/unit"
 )
@@ -51,6 +52,7 @@ func (r *report) part(n *node, p *Part) {
 		may("prism", made(&s.Prism, (*report).prism)),
 		may("area", quantity(&s.Area, 0.001, 100000)),
 		may("mesh", meshPath(r, &s.Mesh)),
+		may(meshUnitKey, choice(&s.MeshUnit, MeshUnits...)),
 		may("mass", made(&s.Mass, (*report).mass)),
 		may("wetted fraction", fraction(&p.Wetted)),
 		may("roughness factor", number(&p.Roughness, "", 1, 5)),
@@ -58,6 +60,7 @@ func (r *report) part(n *node, p *Part) {
 		may("finish", text(&p.Finish, 100)),
 	}, maskFields(r, p)...))
 	r.masksOfPart(g, p)
+	r.unitOfMesh(g, s.Mesh)
 	r.exactlyOne(n, g, "a part", "ring", "tube", "plate", "cylinder", "disc", "prism", "area", "mesh", "mass")
 }
 
@@ -95,6 +98,22 @@ func meshPath(r *report, to *string) reader {
 	return func(_ *report, n *node) {
 		read(r, n)
 		*to = beside(r.file, path)
+	}
+}
+
+// MeshUnits are those that an STL file's lengths may be in: the format has none.
+var MeshUnits = []string{"mm", "in"}
+
+const meshUnitKey = "mesh unit"
+
+// unitOfMesh refuses a unit without a mesh, or beside one that says its own.
+func (r *report) unitOfMesh(g given, path string) {
+	switch unit := g.seen[meshUnitKey]; {
+	case unit == nil:
+	case !g.has("mesh"):
+		r.say(unit, "%s: there is no mesh whose unit it could be", meshUnitKey)
+	case strings.EqualFold(filepath.Ext(path), ".3mf"):
+		r.say(unit, "%s: a 3MF file says its own unit; leave it out", meshUnitKey)
 	}
 }
 

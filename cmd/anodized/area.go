@@ -34,7 +34,7 @@ func newAreaCommand(e env) *cobra.Command {
 	flags := command.Flags()
 	flags.StringVar(&f.metal, "metal", profiles.DefaultMetal, "metal of parts that are given by their mass")
 	flags.StringVar(&f.mesh, "mesh", "", "measure an STL or 3MF file instead of a rack (- for standard input)")
-	flags.StringVar(&f.meshUnit, "unit", "mm", "unit of an STL file's lengths: mm or in (3MF says its own)")
+	flags.StringVar(&f.meshUnit, "unit", usualMeshUnit, "unit of an STL file's lengths: mm or in (3MF says its own)")
 	flags.StringVar(&f.mass, "mass", "", "with --mesh: what a part weighs, such as 33.8 g, held against volume and metal")
 	flags.BoolVar(&f.json, "json", false, "print one JSON object")
 	return command

@@ -29,7 +29,7 @@ type meshResult struct {
 func meshArea(e env, f areaFlags) error {
 	millimetres := millimetresOf(f.meshUnit)
 	if millimetres == 0 {
-		return badInput(fmt.Errorf("--unit %q: a mesh has no unit of its own: give mm or in", f.meshUnit))
+		return badInput(fmt.Errorf("--unit %q: a mesh has no unit of its own: give %s", f.meshUnit, strings.Join(profiles.MeshUnits, " or ")))
 	}
 	measured, err := measureMesh(f.mesh, e.stdin, millimetres)
 	if err != nil {
@@ -47,6 +47,9 @@ func meshArea(e env, f areaFlags) error {
 	}
 	return printMesh(e.stdout, f.mesh, result)
 }
+
+// usualMeshUnit is that of an STL file where nobody said another.
+const usualMeshUnit = "mm"
 
 func millimetresOf(name string) float64 { return map[string]float64{"mm": 1, "in": 25.4}[name] }
 
@@ -111,7 +114,7 @@ func measuredRack(arg string, stdin io.Reader) (r profiles.Rack, doubts []string
 			if mask.Mesh == "" || mask.Area != 0 {
 				continue
 			}
-			measured, err := measureMesh(mask.Mesh, nil, 1) // a piece of the surface is never closed
+			measured, err := measureMesh(mask.Mesh, nil, millimetresOf(or(mask.MeshUnit, usualMeshUnit))) // a piece of the surface is never closed
 			if err != nil {
 				return r, nil, fmt.Errorf("rack %q, part %q, mask %q: %w", r.Name, part.Name, mask.Name, err)
 			}
@@ -121,12 +124,13 @@ func measuredRack(arg string, stdin io.Reader) (r profiles.Rack, doubts []string
 		if shape.Mesh == "" || shape.Area != 0 {
 			continue
 		}
-		measured, err := measureMesh(shape.Mesh, nil, 1) // a rack's STL meshes are in mm
+		in := or(shape.MeshUnit, usualMeshUnit)
+		measured, err := measureMesh(shape.Mesh, nil, millimetresOf(in))
 		if err != nil {
 			return r, nil, fmt.Errorf("rack %q, part %q: %w", r.Name, part.Name, err)
 		}
 		shape.Area = measured.Area
-		for _, doubt := range meshDoubts(measured, "mm") {
+		for _, doubt := range meshDoubts(measured, in) {
 			doubts = append(doubts, fmt.Sprintf("part %q, mesh %q: %s", part.Name, shape.Mesh, doubt))
 		}
 	}

@@ -112,6 +112,13 @@ func TestAreaOfARackWithAMesh(t *testing.T) {
 	assert.InEpsilon(t, 9.38733795/100, part["each_cm2"], 1e-6)
 	planned := say("", "plan", "--rack", file, "--json").object(t)
 	assert.InEpsilon(t, 3*9.38733795/100, planned["area_cm2"], 1e-6)
+
+	inches := strings.Replace(rack, "block.stl}", "block.stl, mesh unit: in, masks: [{name: band, mesh: block.stl, mesh unit: mm}]}", 1)
+	require.NoError(t, os.WriteFile(file, []byte(inches), 0o600))
+	got = say("", "area", file, "--json").object(t)
+	part = got["parts"].([]any)[0].(map[string]any)
+	assert.InEpsilon(t, 9.38733795/100*(25.4*25.4-1), part["each_cm2"], 1e-6, "less the mask, which is in mm")
+	assert.NotContains(t, say("", "area", file).errors, "is that its unit?")
 }
 
 func TestAreaRefuses(t *testing.T) {

@@ -25,6 +25,7 @@ func shapesHelp() string {
 	for _, shape := range shapes {
 		fmt.Fprintf(&b, "  %-9s %s\n", shape.key+":", shape.example)
 	}
-	b.WriteString("and its fixture is wires, wire: {diameter: 1.6 mm, wetted length: 60 mm, count: 8}, or areas, area: 3 cm2.")
+	b.WriteString("An STL mesh has no unit: mesh unit: in beside it, or else it is in mm; a 3MF file says its own.\n")
+	b.WriteString("Its fixture is wires, wire: {diameter: 1.6 mm, wetted length: 60 mm, count: 8}, or areas, area: 3 cm2.")
 	return b.String()
 }
