@@ -75,6 +75,9 @@ func (r *report) bath(n *node, b *Bath) {
 	if g.all("temperature", "most temperature") && b.Temperature > b.MostTemp {
 		r.say(g.seen["temperature"], "temperature: %s is above the most temperature of %s", b.Temperature, b.MostTemp)
 	}
+	if g.all("least temperature", "most temperature") && b.LeastTemp == b.MostTemp {
+		r.say(g.seen["most temperature"], "most temperature: %s is the least temperature too, and no load could start", b.MostTemp)
+	}
 }
 
 // identifier reads an id: letters, digits, points and hyphens.

@@ -94,7 +94,7 @@ func (d *draft) checkTarget(volts unit.Volts) error {
 
 func (d *draft) fill(target target) error {
 	window := d.bathWindow()
-	if window.Least > window.Most {
+	if window.Least >= window.Most {
 		return fmt.Errorf("plan %q: calibration %q is for %v and the bath %q is kept from %v to %v: no temperature fits both; make a ladder in this bath", d.Profile.Name, d.Calibration.ID, window.Law, d.Bath.ID, d.Bath.LeastTemp, d.Bath.MostTemp)
 	}
 	d.film = d.startingFilm(target.end)

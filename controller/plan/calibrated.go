@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"anodized/controller/film"
+	"anodized/hal/unit"
 	"anodized/profiles"
 )
 
@@ -75,8 +76,15 @@ const (
 func (d *draft) warnOfTemperature() []Warning {
 	at, now := d.Calibration.Temperature, or(d.Temperature, d.Bath.Temperature)
 	off := now - at
-	if at == 0 || now == 0 || max(off, -off) <= warmer {
-		return nil
+	switch {
+	case at == 0 && d.Temperature != 0:
+		return []Warning{warn(TemperatureConvertsNothing, "the bath was read at %s, and calibration %q does not say at which temperature it was made: the film is not reckoned for it; a kelvin is %.1f %% of film", show(now), d.Calibration.ID, 100*perKelvin)}
+	case at == 0 && d.Calibration.Book:
+		return nil // that it was not measured in this bath is said already
+	case at == 0:
+		return []Warning{warn(BathNotRead, "the bath was not read, and calibration %q does not say at which temperature it was made: a kelvin between the two is %.1f %% of film, %.2g nm; read the bath, and note it with the next ladder", d.Calibration.ID, 100*perKelvin, perKelvin*float64(d.plan.Expected.Thickness))}
+	case max(off, -off) <= warmer:
+		return d.warnOfNoReading()
 	}
 	change := perKelvin * float64(off)
 	told := fmt.Sprintf("it is usually at %s and was not read: the film may differ by %+.1f %%, %+.2g nm; read the bath and plan again", show(now), 100*change, change*float64(d.plan.Expected.Thickness))
@@ -84,6 +92,17 @@ func (d *draft) warnOfTemperature() []Warning {
 		told = fmt.Sprintf("it is at %s: reckoned with %+.1f %% of film, %+.2g nm, which nobody has confirmed in this bath; bring the bath to its temperature, or make a ladder at this one", show(now), 100*change, change*float64(d.plan.Expected.Thickness))
 	}
 	return []Warning{warn(CalibrationOtherTemperature, "calibration %q was made at %s, and %s", d.Calibration.ID, show(at), told)}
+}
+
+// warnOfNoReading tells what a bath that nobody read may be off, though it is usually near
+// the ladder's.
+func (d *draft) warnOfNoReading() []Warning {
+	if d.Temperature != 0 {
+		return nil
+	}
+	at, window, film := d.Calibration.Temperature, d.plan.BathWindow, float64(d.plan.Expected.Thickness)
+	off := func(t unit.Celsius) float64 { return perKelvin * float64(t-at) * film }
+	return []Warning{warn(BathNotRead, "the bath was not read: the film is reckoned as at the %s of calibration %q; from %s to %s, where a load may start, it is %+.2g to %+.2g nm; read the bath and plan again", show(at), d.Calibration.ID, show(window.Least), show(window.Most), off(window.Least), off(window.Most))}
 }
 
 func or[T comparable](given, otherwise T) T {

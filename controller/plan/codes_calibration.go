@@ -7,4 +7,6 @@ const (
 	CalibrationOtherFinish      = "calibration-other-finish"
 	CalibrationOtherTemperature = "calibration-other-temperature"
 	CalibrationPoor             = "calibration-poor"
+	TemperatureConvertsNothing  = "bath-temperature-converts-nothing"
+	BathNotRead                 = "bath-not-read"
 )

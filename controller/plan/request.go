@@ -83,6 +83,16 @@ func (r Request) checkNumbers() error {
 	if series := float64(r.Bath.Series); !(series >= 0) || math.IsInf(series, 0) {
 		return fmt.Errorf("the series resistance of the bath is %g ohm: give 0 ohm or more", series)
 	}
+	return r.checkBath()
+}
+
+// checkBath refuses a bath whose temperatures are not said: its window is what keeps a load
+// from a bath that is too cold or too warm, and one of no width would keep none.
+func (r Request) checkBath() error {
+	b := r.Bath
+	if !(b.LeastTemp < b.MostTemp) || !(b.Temperature >= b.LeastTemp && b.Temperature <= b.MostTemp) || !(b.Temperature > 0) {
+		return fmt.Errorf("the bath %q is usually at %s and is kept from %s to %s: give it a temperature above 0 °C, a least one and a most one above that", b.ID, show(b.Temperature), show(b.LeastTemp), show(b.MostTemp))
+	}
 	return nil
 }
 

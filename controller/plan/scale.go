@@ -15,8 +15,8 @@ import (
 const perKelvin = 0.0034
 
 // warmth is what the nm per volt of the calibration are times those at the bath's
-// temperature. It is 1, and known for certain, where one of the two temperatures is not
-// known.
+// temperature. It is 1, with nothing added for its doubt, where one of the two temperatures
+// is not known: a warning says what that may come to.
 func (d *draft) warmth() (factor, sd float64) {
 	if d.Temperature == 0 || d.Calibration.Temperature == 0 {
 		return 1, 0

@@ -63,6 +63,33 @@ func TestABathThatWasReadAtAnotherTemperature(t *testing.T) {
 	assert.InDelta(t, 50, float64(p.TargetVolts), 0.011, "what was not read changes nothing")
 }
 
+// A bath that nobody read is not taken for the ladder's in silence: 0.34 % a kelvin of some
+// 100 nm, from 15 to 25 °C, is 1.7 nm either way, computed independently. Neither is a reading
+// that converts nothing.
+func TestABathThatWasNotRead(t *testing.T) {
+	r := quiet(t)
+	r.Temperature, r.Calibration.Offset, r.Calibration.NMPerVolt = 0, 0, 2
+	r.Profile.Target = profiles.Target{Volts: 50}
+	message := func(code string) string {
+		for _, w := range build(t, r).Warnings {
+			if w.Code == code {
+				return w.Message
+			}
+		}
+		return ""
+	}
+	assert.Contains(t, message(plan.BathNotRead), "from 15 °C to 25 °C, where a load may start, it is -1.7 to +1.7 nm")
+	r.Temperature = 20
+	assert.Empty(t, message(plan.BathNotRead))
+	r.Temperature, r.Calibration.Temperature = 24, 0
+	assert.Contains(t, message(plan.TemperatureConvertsNothing), "read at 24 °C")
+	r.Temperature = 0
+	assert.Empty(t, message(plan.TemperatureConvertsNothing))
+	assert.Contains(t, message(plan.BathNotRead), "does not say at which temperature it was made: a kelvin between the two is 0.3 % of film, 0.34 nm")
+	r.Calibration.Book = true
+	assert.Empty(t, message(plan.BathNotRead), "a book value is not of this bath anyway, and says so")
+}
+
 func contains(all []string, one string) bool {
 	for _, s := range all {
 		if s == one {

@@ -16,6 +16,7 @@ import (
 func quiet(t require.TestingT) plan.Request {
 	r := starter(t, "light blue", "six headset spacers with hooks")
 	r.Calibration.Book = false
+	r.Calibration.Temperature, r.Temperature = 20, 20
 	r.Calibration.EndCurrentDensity = r.Profile.End.CurrentDensity
 	r.Profile.Target = profiles.Target{Volts: 28}
 	r.Profile.Ceiling = 0
@@ -52,7 +53,9 @@ func TestWarnings(t *testing.T) {
 		plan.CalibrationOtherFinish: func(r *plan.Request) {
 			r.Calibration.Finish, r.Rack.Parts[0].Finish = "polished", "blasted"
 		},
-		plan.CalibrationOtherTemperature: func(r *plan.Request) { r.Calibration.Temperature = r.Bath.Temperature + 2.5 },
+		plan.BathNotRead:                 func(r *plan.Request) { r.Temperature = 0 },
+		plan.TemperatureConvertsNothing:  func(r *plan.Request) { r.Calibration.Temperature = 0 },
+		plan.CalibrationOtherTemperature: func(r *plan.Request) { r.Temperature = 22.5 },
 		plan.CalibrationPoor:             func(r *plan.Request) { r.Calibration.RMSDE00, r.Calibration.Readings = 2.8, 8 },
 		plan.CalibrationOtherBath:        func(r *plan.Request) { r.Calibration.Bath = "phosphate" },
 		plan.ProfileOtherMetal:           func(r *plan.Request) { r.Profile.Metal = "niobium" },
@@ -118,11 +121,14 @@ func TestRefusals(t *testing.T) {
 		"no volts left": {func(r *plan.Request) {
 			r.Profile.Target, r.Rack.FormedTo, r.Supply.HighestVolts = profiles.Target{Hex: "#9ad377"}, 60, 60
 		}, "no volts are left"},
-		"another heat":  {func(r *plan.Request) { r.Calibration.Temperature = 50 }, "no temperature fits both"},
-		"no surface":    {func(r *plan.Request) { r.Surface = nil }, "no optical constants"},
-		"bath":          {func(r *plan.Request) { r.Bath.Series = -1 }, "series resistance"},
-		"broken law":    {func(r *plan.Request) { r.Metal.Growth.Electrons = 0 }, "finite"},
-		"simulated law": {func(r *plan.Request) { r.Calibration.Simulated = true }, "must not feed a real bench"},
+		"no temperature":  {func(r *plan.Request) { r.Bath.Temperature, r.Bath.LeastTemp, r.Bath.MostTemp = 0, 0, 0 }, "give it a temperature"},
+		"one temperature": {func(r *plan.Request) { r.Bath.LeastTemp, r.Bath.MostTemp = 20, 20 }, "give it a temperature"},
+		"edge of heat":    {func(r *plan.Request) { r.Calibration.Temperature = r.Bath.MostTemp + 5 }, "no temperature fits both"},
+		"another heat":    {func(r *plan.Request) { r.Calibration.Temperature = 50 }, "no temperature fits both"},
+		"no surface":      {func(r *plan.Request) { r.Surface = nil }, "no optical constants"},
+		"bath":            {func(r *plan.Request) { r.Bath.Series = -1 }, "series resistance"},
+		"broken law":      {func(r *plan.Request) { r.Metal.Growth.Electrons = 0 }, "finite"},
+		"simulated law":   {func(r *plan.Request) { r.Calibration.Simulated = true }, "must not feed a real bench"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := quiet(t)
