@@ -18,10 +18,10 @@ var tens = func() (all [mostDigits + 1]uint64) {
 	return all
 }()
 
-// number reads a plain decimal number, -12.345, from the start of a text, to the nearest
-// float as strconv does, and says how many bytes it took: a mesh of a million triangles
-// has nine million of them. It takes none where the number is written otherwise, with an
-// exponent or more digits, or is none: that is for strconv.
+// number reads a decimal number, -12.345 or 1.2345e+01, from the start of a text, to the
+// nearest float as strconv does, and says how many bytes it took: a mesh of a million
+// triangles has nine million of them. It takes none where the number is written otherwise,
+// is far from 1, has more digits, or is none: that is for strconv.
 func number(text []byte) (x float64, taken int) {
 	i, negative := 0, false
 	if len(text) > 0 && (text[0] == '-' || text[0] == '+') {
@@ -37,13 +37,42 @@ func number(text []byte) (x float64, taken int) {
 		after = i - begin
 	}
 	all += after
+	power, i := exponent(text, i)
 	if all == 0 || all > mostDigits || i < len(text) && !blank(text[i]) {
 		return 0, 0
 	}
-	if x = over(m, after); negative {
+	x, near := scaled(m, power-after)
+	if !near {
+		return 0, 0
+	}
+	if negative {
 		x = -x
 	}
 	return x, i
+}
+
+// exponent reads e+01 where it stands there. What is no exponent is left, and is no end of
+// a number.
+func exponent(text []byte, i int) (power, end int) {
+	if i+1 >= len(text) || text[i]|0x20 != 'e' {
+		return 0, i
+	}
+	end, negative := i+1, text[i+1] == '-'
+	if negative || text[end] == '+' {
+		end++
+	}
+	begin := end
+	for end < len(text) && end-begin < 4 && text[end]-'0' <= 9 {
+		power = 10*power + int(text[end]-'0')
+		end++
+	}
+	if end == begin {
+		return 0, i
+	}
+	if negative {
+		power = -power
+	}
+	return power, end
 }
 
 // digits goes on with a number, eight digits at a time where so many stand together.
@@ -80,17 +109,28 @@ func eight(block uint64) uint64 {
 	return ((block&lanes)*(100+1000000<<32) + (block>>16&lanes)*(1+10000<<32)) >> 32
 }
 
-// over is m over ten to the k, to the nearest float. Where both are floats the machine
-// divides so; else the quotient has 62 bits at least, and one that stands for the rest
-// below them decides a tie.
-func over(m uint64, k int) float64 {
-	if m < 1<<53 && k <= mostDigits { // all these powers of ten are floats
-		return float64(m) / float64(tens[k])
+// scaled is m times ten to a power, to the nearest float; near is false where the power is
+// too far for that. Powers of ten up to mostDigits are floats, so where m is one, too, the
+// machine rounds once.
+func scaled(m uint64, power int) (x float64, near bool) {
+	switch exact := m < 1<<53; {
+	case power < -mostDigits || power > mostDigits:
+		return 0, false
+	case power == 0:
+		return float64(m), true
+	case exact && power > 0:
+		return float64(m) * float64(tens[power]), true
+	case exact:
+		return float64(m) / float64(tens[-power]), true
+	case power > 0:
+		return 0, false
 	}
-	if k == 0 {
-		return float64(m)
-	}
-	d := tens[k]
+	return over(m, tens[-power]), true
+}
+
+// over is m over d, to the nearest float: the quotient has 62 bits at least, and one that
+// stands for the rest below them decides a tie.
+func over(m, d uint64) float64 {
 	up, down := bits.LeadingZeros64(m), bits.LeadingZeros64(d)
 	m, d = m<<up, d<<down
 	quotient, rest := bits.Div64(m>>1, m<<63, d)

@@ -24,10 +24,11 @@ func TestNumbersAreThoseOfStrconv(t *testing.T) {
 	}
 	for _, text := range []string{"0", "-0", "+1.5", "1.", ".5", "9007199254740993", "9007199254740993.0", "0.1", "12.345678901234567",
 		"9223372036854775807", "9999999999999999999", ".9999999999999999999", "0.999999999999999999", "1.8446744073709551", "00000000012.50", "49.99999999999999",
-		"0.500000000000000028", "1.000000000000000222", "1.000000000000000111", "4503599627370497.5", "9007199254740993.5"} {
+		"0.500000000000000028", "1.000000000000000222", "1.000000000000000111", "4503599627370497.5", "9007199254740993.5",
+		"2.648000e-002", "-1.2345678E+01", "1e3", "5e0", "1.7976931348623157e1", "12345678901234567e-10", "9007199254740991e19", "0e-5"} {
 		assert.Positive(t, same(t, text), text)
 	}
-	for _, text := range []string{"", "-", "+", ".", "-.", "1e3", "12.3456789012345678901", "1,5", "nan", "Inf", "0x1p3", "1.2.3", "--1", "1_000", "12345678a"} {
+	for _, text := range []string{"", "-", "+", ".", "-.", "e5", "1e", "1e+", "1e-", "1e5e", "1e12345", "1e-30", "12345678901234567e3", "12.3456789012345678901", "1,5", "nan", "Inf", "0x1p3", "1.2.3", "--1", "1_000", "12345678a"} {
 		_, taken := number([]byte(text))
 		assert.Zero(t, taken, text)
 	}
@@ -39,7 +40,9 @@ func TestNumbersAreThoseOfStrconv(t *testing.T) {
 			long++
 		}
 		same(t, strconv.FormatFloat(200*draw.Float64()-100, 'f', -1, 64))
-		same(t, strconv.FormatFloat(float64(float32(200*draw.Float64()-100)), 'f', -1, 64))
+		single := float64(float32(200*draw.Float64() - 100))
+		same(t, strconv.FormatFloat(single, 'f', -1, 64))
+		same(t, strconv.FormatFloat(single, 'e', 6+draw.IntN(12), 64))
 	}
 	assert.Greater(t, long, 1000, "numbers whose quotient has to be rounded were among them")
 }
