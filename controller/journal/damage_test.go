@@ -68,6 +68,17 @@ func TestDamagedJournalIsSetAsideAndKept(t *testing.T) {
 	}
 }
 
+// The number of the schema format is in the header; the database has no code for one that
+// it does not know.
+func TestAHeaderOfNoFormatIsDamage(t *testing.T) {
+	path := recorded(t, 1)
+	content, err := os.ReadFile(path)
+	require.NoError(t, err)
+	content[47] = 0x50
+	require.NoError(t, os.WriteFile(path, content, 0o600))
+	require.Equal(t, 1, requireKept(t, path, content))
+}
+
 // Whatever bytes are flipped, what the journal gives back is what was written, or
 // an error.
 func TestFlippedBytesAreNeverReadAsGood(t *testing.T) {
@@ -131,6 +142,9 @@ func requireHonest(t *testing.T, path string) (refused int) {
 		return 2
 	}
 	defer func() { require.NoError(t, reader.Close()) }()
+	found, err := reader.Verify(t.Context())
+	require.NoError(t, err, "damage is what verifying finds")
+	defer func() { require.False(t, refused > 0 && len(found.Problems) == 0, "no problem told of") }()
 	for _, name := range []string{"1", "2"} {
 		run, err := reader.Run(name)
 		if err != nil {

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"errors"
+	"strings"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -35,8 +36,13 @@ func damaged(err error) bool {
 	if !errors.As(err, &failure) {
 		return false
 	}
-	primary := failure.Code() & 0xff
-	return primary == sqlite3.SQLITE_CORRUPT || primary == sqlite3.SQLITE_NOTADB
+	switch failure.Code() & 0xff {
+	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
+		return true
+	case sqlite3.SQLITE_ERROR: // of a header whose schema format is none; it has no code of its own
+		return strings.Contains(failure.Error(), "unsupported file format")
+	}
+	return false
 }
 
 // errUnmade is the error of a file whose first transaction was cut off before it had its

@@ -7,6 +7,9 @@ import (
 	"errors"
 	"fmt"
 
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+
 	"anodized/controller/record"
 )
 
@@ -40,20 +43,27 @@ func (r *Reader) Verify(ctx context.Context) (Verification, error) {
 }
 
 func (r *Reader) verify(ctx context.Context, tx *sql.Tx, found *Verification) error {
-	if err := checkStructure(ctx, tx, found); err != nil {
+	if err := found.blame(checkStructure(ctx, tx, found)); err != nil {
 		return err
 	}
 	runs, err := r.everyRun(ctx, tx)
-	if damaged(err) {
-		found.Problems = append(found.Problems, Problem{Message: err.Error()})
-		return nil
+	if err := found.blame(err); err != nil {
+		return err
 	}
 	for _, row := range runs {
 		found.Runs++
 		verifyRun(tx, row, found)
 	}
-	if err == nil {
-		err = verifyShelves(tx, found)
+	return found.blame(verifyShelves(tx, found))
+}
+
+// blame makes a problem of an error that is damage, and returns any other. Where a file of
+// this version has not the tables and columns of it, its schema was changed.
+func (v *Verification) blame(err error) error {
+	var failure *sqlite.Error
+	if damaged(err) || errors.As(err, &failure) && failure.Code()&0xff == sqlite3.SQLITE_ERROR {
+		v.Problems = append(v.Problems, Problem{Message: err.Error()})
+		return nil
 	}
 	return err
 }
