@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"anodized/controller/journal"
 	"anodized/controller/plan"
 	"anodized/controller/record"
 	"anodized/hal/unit"
@@ -97,10 +98,14 @@ func recordedRun(e env, from repeatFlags) (record.Run, error) {
 		return record.Run{}, err
 	}
 	run, err := readRun(path, from.run)
-	if err != nil {
-		return record.Run{}, badInput(fmt.Errorf("repeat run %q: %w", from.run, err))
+	if err == nil {
+		return run, nil
 	}
-	return run, nil
+	err = fmt.Errorf("repeat run %q: %w", from.run, err)
+	if errors.Is(err, journal.ErrNoRun) || errors.Is(err, journal.ErrNoJournal) {
+		return record.Run{}, badInput(err)
+	}
+	return record.Run{}, cannot(err)
 }
 
 // leastFormed is from which volts on a run that was cut off counts as begun: below, it is
