@@ -3,6 +3,7 @@ package mesh
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -160,6 +161,7 @@ func (t *transform) mirrors() bool {
 // outside.
 func (t *transform) add(s *Surface, o *object) error {
 	before := int32(len(s.corners))
+	s.corners, s.facets = slices.Grow(s.corners, len(o.corners)), slices.Grow(s.facets, len(o.facets))
 	for _, p := range o.corners {
 		moved := t.of(p)
 		if !moved.finite() {

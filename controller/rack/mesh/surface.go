@@ -61,14 +61,11 @@ func newGatherer(facets int) *gatherer {
 
 func (g *gatherer) add(t *Triangle) {
 	s := g.surface
-	if len(s.facets) == cap(s.facets) { // doubled: less to copy than what append does
-		s.facets = append(make([]facet, 0, 2*len(s.facets)+16), s.facets...)
-	}
 	var f facet
 	for k, p := range t {
 		f[k] = g.numberNear(p)
 	}
-	s.facets = append(s.facets, f)
+	s.facets = append(roomier(s.facets), f)
 	g.last = f
 }
 
@@ -93,13 +90,18 @@ func (g *gatherer) number(p Point) int32 {
 	}
 	slot := g.numbers.find(p.hash(), func(n int32) bool { return s.corners[n] == p })
 	if *slot == 0 {
-		if len(s.corners) == cap(s.corners) {
-			s.corners = append(make([]Point, 0, 2*len(s.corners)+16), s.corners...)
-		}
-		s.corners = append(s.corners, p)
+		s.corners = append(roomier(s.corners), p)
 		*slot = int32(len(s.corners))
 	}
 	return *slot - 1
+}
+
+// roomier has room for one more. It doubles: less to copy than what append does.
+func roomier[T any](list []T) []T {
+	if len(list) == cap(list) {
+		return append(make([]T, 0, 2*len(list)+16), list...)
+	}
+	return list
 }
 
 func (p Point) hash() uint64 {

@@ -121,3 +121,33 @@ func FuzzRead3MF(f *testing.F) {
 		}
 	})
 }
+
+func BenchmarkMillionTrianglesOf3MF(b *testing.B) {
+	numbers := map[mesh.Point]int{}
+	var vertices, triangles strings.Builder
+	for _, t := range ball(50, 500) { // 998,000
+		var of [3]int
+		for i, p := range t {
+			n, known := numbers[p]
+			if !known {
+				n = len(numbers)
+				numbers[p] = n
+				fmt.Fprintf(&vertices, "<vertex x=\"%.6f\" y=\"%.6f\" z=\"%.6f\" />\n", p[0], p[1], p[2])
+			}
+			of[i] = n
+		}
+		fmt.Fprintf(&triangles, "<triangle v1=\"%d\" v2=\"%d\" v3=\"%d\" />\n", of[0], of[1], of[2])
+	}
+	object := `<object id="1"><mesh><vertices>` + vertices.String() + "</vertices><triangles>" + triangles.String() + "</triangles></mesh></object>"
+	data := packed(b, map[string]string{"3D/3dmodel.model": model("millimeter", object, `<item objectid="1"/>`)})
+	b.ReportAllocs()
+	for b.Loop() {
+		surface, millimetres, err := mesh.Read3MF(bytes.NewReader(data), int64(len(data)))
+		if err != nil {
+			b.Fatal(err)
+		}
+		if m := surface.Measure(millimetres); !m.Closed {
+			b.Fatal(m.Flaws)
+		}
+	}
+}

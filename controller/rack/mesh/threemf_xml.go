@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"bufio"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -16,9 +17,10 @@ type modelReader struct {
 }
 
 // readModel reads a model part. A whole tree of a million triangles would take gigabytes.
-func readModel(r io.Reader) (model, error) {
+func readModel(r *bufio.Reader) (model, error) {
 	in := modelReader{model: model{objects: map[string]*object{}}}
-	decoder := xml.NewDecoder(r)
+	past := quick{in: r}
+	decoder := xml.NewDecoder(r) // reads byte by byte, so that it never is ahead
 	depth := 0
 	for {
 		token, err := decoder.Token()
@@ -26,16 +28,20 @@ func readModel(r io.Reader) (model, error) {
 			return in.model, nil
 		}
 		if err != nil {
-			return model{}, fmt.Errorf("read the model of the 3MF file: %w", err)
+			return model{}, fmt.Errorf("read the model of the 3MF file: %w", past.atLine(err))
 		}
 		switch element := token.(type) {
 		case xml.StartElement:
 			depth++
-			err = in.begin(element, depth)
+			if err = in.begin(element, depth); err == nil && (element.Name.Local == "vertices" || element.Name.Local == "triangles") {
+				err = past.elements(&in)
+			}
 		case xml.EndElement:
 			depth--
 			if element.Name.Local == "object" {
 				in.object = nil
+			} else {
+				err = past.elements(&in)
 			}
 		}
 		if err != nil {
@@ -110,10 +116,14 @@ func (in *modelReader) vertex(e xml.StartElement) error {
 		}
 		p[axis] = plain(x)
 	}
+	return in.addCorner(p)
+}
+
+func (in *modelReader) addCorner(p Point) error {
 	if len(in.object.corners) == 3*mostFacets {
 		return fmt.Errorf("an object of the 3MF file has more than %d vertices: export it coarser", 3*mostFacets)
 	}
-	in.object.corners = append(in.object.corners, p)
+	in.object.corners = append(roomier(in.object.corners), p)
 	return nil
 }
 
@@ -127,10 +137,14 @@ func (in *modelReader) triangle(e xml.StartElement) error {
 		}
 		f[i] = int32(n)
 	}
+	return in.addFacet(f)
+}
+
+func (in *modelReader) addFacet(f facet) error {
 	if in.held++; in.held > mostFacets {
 		return fmt.Errorf("the 3MF file holds more than %d triangles: export it coarser", mostFacets)
 	}
-	in.object.facets = append(in.object.facets, f)
+	in.object.facets = append(roomier(in.object.facets), f)
 	return nil
 }
 
