@@ -1,5 +1,7 @@
 package plan
 
+import "math"
+
 // Thresholds of the warnings.
 const (
 	highDensity      = 10   // mA/cm2, the end of what is common practice, no source
@@ -42,12 +44,27 @@ func (d *draft) warnOfSupply() []Warning {
 func (d *draft) warnOfReading() []Warning {
 	step, end := d.Supply.AmpereStep, d.plan.End
 	switch {
-	case step == 0 || end.Time > 0 || end.Current >= countsAtEnd*step:
+	case step == 0 || end.Time > 0:
 		return nil
+	case end.Current >= countsAtEnd*step:
+		return d.warnOfStep()
 	case end.Current < leastCountsAtEnd*step:
 		return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: an end by density will be refused; %s, or end by time", show(end.Current), step, finerReading)}
 	}
 	return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: the end is known to few counts; %s, or end by time", show(end.Current), step, finerReading)}
+}
+
+// warnOfStep tells what one step of the current reading is in colour, where a load may end a
+// step sooner than the last one and look different: on 200 virtual baths with 15 steps to
+// the end, two loads were up to 3.1 apart, and 1.8 with 30 (SIMULATED).
+func (d *draft) warnOfStep() []Warning {
+	step, end, e := d.Supply.AmpereStep, d.plan.End, d.plan.Expected
+	film := float64(e.Thickness) * math.Log1p(float64(step/end.Current)) / d.law.Softness(d.Profile.End.CurrentDensity)
+	differs := film / e.NMPerVolt / e.Tolerance.DE1
+	if !(differs > 1) || !(e.Tolerance.DE1 > 0) {
+		return nil
+	}
+	return []Warning{warn(ReadbackTooCoarse, "the run ends at %s and this supply reads amperes in steps of %v: two loads may end a step apart, which is %.2g nm or dE00 %.1f here; measure this one and step it up to the last, or %s", show(end.Current), step, film, differs, finerReading)}
 }
 
 func (d *draft) warnOfPace() []Warning {

@@ -177,3 +177,23 @@ func TestSimulatedCalibrationOnTheVirtualBench(t *testing.T) {
 	assert.True(t, p.Simulated)
 	assert.Equal(t, unit.Volts(28), p.TargetVolts)
 }
+
+// A step that is a fifteenth of the end current is 0.3 % of film, ln(16/15) over a softness of
+// 21.6: at 85 V that is 0.26 V, dE00 1.1 there (computed independently); at 50 V it is 0.4.
+func TestAStepOfTheReadingInColour(t *testing.T) {
+	for _, c := range []struct {
+		volts unit.Volts
+		steps unit.Amperes
+		told  bool
+	}{{85, 15, true}, {85, 30, false}, {50, 15, false}} {
+		r := quiet(t)
+		r.Profile.Target.Volts = c.volts
+		r.Supply.AmpereStep = build(t, r).End.Current / c.steps
+		p := build(t, r)
+		i := indexOf(p, plan.ReadbackTooCoarse)
+		assert.Equal(t, c.told, i >= 0, "%v in %v steps", c.volts, float64(c.steps))
+		if c.told {
+			assert.Contains(t, p.Warnings[i].Message, "two loads may end a step apart, which is 0.5")
+		}
+	}
+}
