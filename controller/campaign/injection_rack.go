@@ -29,7 +29,8 @@ var contactInjections = []Injection{
 			c.parts(1 + d.IntN(8))
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
 		}, region: dipSeen},
-	{ID: "part-missing", Code: fault.PartMissing, Like: []fault.Code{fault.AreaOverstated, fault.NotAnswered, fault.NoContact, fault.MixedRack},
+	{ID: "part-missing", Code: fault.PartMissing, Like: []fault.Code{fault.AreaOverstated, fault.NotAnswered, fault.NoContact, fault.MixedRack,
+		fault.ShortCircuit}, // a bare part that hangs after all takes what the limit gives
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(23))
 			c.add(virtual.Fault{ID: "part-missing"})
@@ -67,13 +68,15 @@ var filmInjections = []Injection{
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "oxide-already-present", Size: d.between(6, 60)})
 		}, region: func(r Report) bool { return r.fault().Size > 8 }}, // what is judged is 7 V, and a native film reads up to 6.4 V
-	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered},
+	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered,
+		fault.NoContact}, // where another fault hangs one part only, and that one is coated
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(7))
 			c.add(virtual.Fault{ID: "mixed-rack", Size: d.between(12, 60)})
 		}, region: joinSeen},
 	{ID: "leak", Row: "leak-plateau", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated, fault.ReadbackStuck,
-		fault.ForeignMetalWetted}, // where the limit goes through it, as through metal in the bath
+		fault.ForeignMetalWetted, // where the limit goes through it, as through metal in the bath
+		fault.Breakdown},         // possible: volts that stand at the limit, and the second point of a leak beside a growing film
 		prepare: func(d draw, c *Case) {
 			// at target it takes 0.03 to 1 mA/cm2
 			c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.03, 1) * 1e-3 * areaOf(c))})
@@ -134,7 +137,7 @@ func partSeen(r Report) bool {
 	if r.OnsetHeld >= 0 && (share < holdSteps*m.AmpereStep || share < holdSigmas*sigma) {
 		return false
 	}
-	return r.Plan.Parts > 1 && r.Plan.Parts <= most && settled && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
+	return r.Plan.Parts > 1 && r.Plan.Parts <= most && settled && stands(r, sightOf(r).LeastLost()) && r.OnsetVolts > 12.5 && share > 4*sigma && m.GasNoise <= 0.004 && (r.OnsetHeld < 0 || r.OnsetHeld > 10) && roomToEnd(r, 3) &&
 		(!r.OnsetLimited || m.VoltStep <= 0.02)
 }
 

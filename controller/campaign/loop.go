@@ -68,6 +68,21 @@ func (w *World) film() plant.Film {
 	return f
 }
 
+// rackOf is how many parts the racks of a world have.
+const rackOf = 8
+
+// meter fits the steps of the ammeter to the end of a rack of some area.
+func (w *World) meter(p *plant.Parameters, area float64) {
+	w.d.readable(p, unit.CurrentDensity(usualEnd).At(unit.SquareCentimetres(area/2)))
+}
+
+// stepsToEnd is how many steps of the ammeter the end current of a rack is.
+func (w *World) stepsToEnd() float64 {
+	p := w.parameters
+	w.meter(&p, rackOf*partArea)
+	return float64(unit.CurrentDensity(usualEnd).At(rackOf*partArea)) / p.Meter.AmpereStep
+}
+
 func surfaceOf(film, metal string, scale float64) (*colour.Surface, error) {
 	oxide, err := profiles.OpticalConstants(film)
 	if err != nil {

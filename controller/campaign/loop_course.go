@@ -49,6 +49,7 @@ type LoopResult struct {
 	Coupons         int     // of these, whose load was complete
 	Off             [loopRows]float64
 	Steps           [loopRows]int
+	StepsToEnd      float64  // of the ammeter
 	Live            float64  // area that was adopted for the wrong rack, times the true one; 0: none was
 	Incomplete      []string // loads that did not end complete
 	Violations      []Violation
@@ -90,7 +91,7 @@ func ClosedLoop(ctx context.Context, seed uint64, path string) (out LoopResult, 
 	if err != nil {
 		return LoopResult{}, err
 	}
-	l := &loop{Context: ctx, World: w, book: b, out: LoopResult{Seed: seed, Film: w.Film, Metal: w.Metal}}
+	l := &loop{Context: ctx, World: w, book: b, out: LoopResult{Seed: seed, Film: w.Film, Metal: w.Metal, StepsToEnd: w.stepsToEnd()}}
 	err = l.all()
 	l.out.Violations = w.violations
 	if err != nil {

@@ -61,7 +61,7 @@ func (w *World) run(ctx context.Context, b *book, l pass) (dipped, error) {
 		Chain: true, Parts: []virtual.Part{{Area: partArea, Count: l.count, Native: l.film}}}
 	c.Request = b.request(l)
 	c.Request.Temperature = unit.Celsius(p.Bath.Celsius)
-	w.d.readable(&p, unit.CurrentDensity(usualEnd).At(unit.SquareCentimetres(area/2)))
+	w.meter(&p, area)
 	r, err := Run(ctx, c)
 	w.violations = append(w.violations, r.Violations...)
 	if err != nil {

@@ -45,6 +45,10 @@ func LoopTable(all []LoopResult) string {
 		thrown += r.Planned - r.Coupons
 		others += len(r.Incomplete) - (r.Planned - r.Coupons)
 	}
+	if fine := FineMeter(all); len(fine) > 0 {
+		s := DaysAdopted.Sum(fine)
+		m.line("| of these, %d worlds whose ammeter has %d steps to the end | %.2f | %.2f | %.2f | %d | |", len(fine), fineSteps, s.Median, s.P95, s.Worst, s.WorstSeed)
+	}
 	adopted := 0
 	for _, r := range all {
 		if r.Live > 0 {
@@ -54,4 +58,18 @@ func LoopTable(all []LoopResult) string {
 	m.line("\nAn area was adopted for %d racks of %d", adopted, len(all))
 	m.line("\nNot complete: %d coupons, which were not read, and %d other loads, which were", thrown, others)
 	return m.String()
+}
+
+// fineSteps are steps of the ammeter to the end current: one is 5 % of it then, and 0.2 % of
+// film. Where they are fewer, a load may end a step sooner than the last.
+const fineSteps = 20
+
+// FineMeter are the worlds whose ammeter shows the end in many steps.
+func FineMeter(all []LoopResult) (fine []LoopResult) {
+	for _, r := range all {
+		if r.StepsToEnd >= fineSteps {
+			fine = append(fine, r)
+		}
+	}
+	return fine
 }

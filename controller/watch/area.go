@@ -63,7 +63,7 @@ type fit struct {
 	series, film, area, areaSD float64
 	ok                         bool
 
-	inverse float64 // 1/A, 1/cm²: near zero, or below, where nothing grows; NaN before
+	inverse, inverseSD float64 // 1/A, 1/cm²: near zero, or below, where nothing grows; NaN before
 }
 
 // solve inverts the three by three normal matrix. With fewer than 20 readings
@@ -82,9 +82,9 @@ func (a *area) solve() fit {
 	series := (c00*a.b[0] + c01*a.b[1] + c02*a.b[2]) / det
 	film := (c01*a.b[0] + c11*a.b[1] + c12*a.b[2]) / det
 	inverse := (c02*a.b[0] + c12*a.b[1] + c22*a.b[2]) / det
-	if !(inverse > 0) || math.IsInf(inverse, 0) {
-		return fit{series: max(0, series), film: film, inverse: inverse}
-	}
 	sd := scatter * math.Sqrt(c22/det)
-	return fit{series: max(0, series), film: film, area: 1 / inverse, areaSD: sd / (inverse * inverse), ok: true, inverse: inverse}
+	if !(inverse > 0) || math.IsInf(inverse, 0) {
+		return fit{series: max(0, series), film: film, inverse: inverse, inverseSD: sd}
+	}
+	return fit{series: max(0, series), film: film, area: 1 / inverse, areaSD: sd / (inverse * inverse), ok: true, inverse: inverse, inverseSD: sd}
 }

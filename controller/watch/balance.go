@@ -37,11 +37,13 @@ const (
 	balanceSteps   = 5   // of the reading that a current must be worth
 	balanceMean    = 0.5 // s of the judged mean
 	balanceNow     = 0.25
-	balanceBack    = 0.6 // of the most that was missing in this fall: what is lost does not come back by itself
-	balanceSigmas  = 6.0 // see lost share in profiles/watch.go
-	leastScatter   = 0.7 // of the computed one, whatever was learned: noise of gas is counted cautiously
-	mostScatters   = 5   // of the computed one, that one mean may teach
-	fallInRamp     = 0.7 // s; a dip of half a second is none
+	balanceBack    = 0.6  // of the most that was missing in this fall: what is lost does not come back by itself
+	balanceSigmas  = 6.0  // see lost share in profiles/watch.go
+	leastScatter   = 0.7  // of the computed one, whatever was learned: noise of gas is counted cautiously
+	mostScatters   = 5    // of the computed one, that one mean may teach
+	stillReached   = 0.99 // of the highest volts, less
+	fallenVolts    = 0.2  // V
+	fallInRamp     = 0.7  // s; a dip of half a second is none
 	fallInHold     = 0.5
 	growthJudged   = 1.0 // s of growth on film that is not there, that a lost part is told by
 	balanceStep    = 1.0 // of the current reading, by which a current that hardly moves may be off
@@ -166,7 +168,7 @@ func (w *Watch) weigh(k Tick, s *sample, h [4]float64, mean, lately float64) {
 		b.most = 0
 	}
 	b.most = max(b.most, lately)
-	is := mean > threshold && lately > balanceBack*b.most && s.v > judgedVolts
+	is := mean > threshold && lately > balanceBack*b.most && s.v > judgedVolts && !s.below
 	w.margin.lost = max(w.margin.lost, mean/threshold)
 	w.flickers(k, s, h, math.Sqrt(white+gas), unsure, threshold)
 	if since(&b.lowSince, now, is) >= fallSeconds(k)-1e-9 {

@@ -23,6 +23,9 @@ const (
 	knows    = 2.0
 )
 
+// gas is the scatter that the watch believes, with that of the rounding.
+func (s Sight) gas() float64 { return math.Hypot(s.Gas, roundedShare*s.Step) + cautious }
+
 func (s Sight) whole() float64 { return s.Film/s.Softness + s.Drop }
 
 // Fall is the relative fall of the whole current at the moment in which a share of the rack
@@ -32,7 +35,7 @@ func (s Sight) Fall(share float64) float64 { return share * s.Film / s.Softness 
 // LeastLost is the least share of the rack whose loss is told within some two seconds.
 // Smaller ones are blind.
 func (s Sight) LeastLost() float64 {
-	mean := math.Hypot(s.Volts*math.Sqrt(whiteInMean), math.Sqrt(gasInMean)*(s.Gas+cautious)*s.whole())
+	mean := math.Hypot(s.Volts*math.Sqrt(whiteInMean), math.Sqrt(gasInMean)*s.gas()*s.whole())
 	threshold := balanceSigmas*knows*mean + balanceStep*s.Step*s.whole()
 	return max(s.LostShare, threshold/(s.Film/s.Softness+s.Rate*growthJudged))
 }
@@ -40,7 +43,7 @@ func (s Sight) LeastLost() float64 {
 // LeastDips is the least share of the rack whose contact, as it opens and closes time and
 // again, is told; a single dip must be dipSure times as deep.
 func (s Sight) LeastDips() float64 {
-	one := math.Hypot(s.Volts, (s.Gas+cautious)*s.whole())
+	one := math.Hypot(s.Volts, s.gas()*s.whole())
 	jump := max(dipSigmas*one/s.whole(), max(chatterShare*s.DipShare, blipSteps*s.Step))
 	return jump / s.Fall(1)
 }

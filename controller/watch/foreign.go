@@ -101,9 +101,11 @@ func (w *Watch) second(k Tick) {
 	switch {
 	case now-f.halved >= probeSeconds-1e-9:
 		i := w.medianI.value()
-		if i > answeredBelow*f.limit {
+		// half of the limit is held, and the readings do not know it: bath and leads alone take
+		// volts in proportion
+		if i > answeredBelow*f.limit || w.supply.sameV.since < f.asked {
 			f.probing, f.since, f.next = false, math.NaN(), now+probePause
-			w.raise(fault.ReadbackStuck) // half of the limit is held, and the reading does not know it
+			w.raise(fault.ReadbackStuck)
 			return
 		}
 		w.classify(now, (w.medianV.value()*f.i-f.v*i)/(f.i-i), true)

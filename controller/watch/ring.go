@@ -10,6 +10,7 @@ type sample struct {
 	whole   float64 // the same with all of the series resistance
 	q       float64 // C, charge so far
 	miss    float64 // V, of the balance
+	below   bool    // the volts are below what was reached: the film that made them draws nothing
 	dip     bool    // a contact was open for a moment, or half the limit was asked for: nothing is learned from it
 }
 

@@ -28,6 +28,9 @@ type still struct {
 	started           bool
 }
 
+// frozen tells whether the reading has been the same to the last digit for too long.
+func (s *still) frozen(now float64) bool { return s.started && now-s.since >= frozenSeconds }
+
 func (s *supply) reset() {
 	*s = supply{stuckShort: math.NaN(), lowSince: math.NaN(), aheadSince: math.NaN()}
 }

@@ -152,6 +152,7 @@ func (w *Watch) accept(k Tick) {
 	w.grow(k, s, perVolt)
 	w.thickness(v, i)
 	s.q, s.miss, s.dip = w.charge.coulombs, math.NaN(), w.foreign.probed(s.t)
+	s.below = s.v < stillReached*w.peak-fallenVolts
 	w.ring.push(s)
 }
 
