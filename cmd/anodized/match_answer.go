@@ -61,7 +61,7 @@ func (w *matching) answer(p match.Piece, o match.Outcome) matchedAs {
 
 // stripCaution is what a person must know before a film goes back.
 const stripCaution = "only stripping goes back, and nothing here does it: what takes this oxide off is an acid with fluoride, " +
-	"which burns deep and late and poisons; leave it to those who have the gloves, the gel and a second person (SAFETY.md section 5), " +
+	"which burns deep and late and poisons; leave it to those who have the gloves, the gel, a second person and the leave to (SAFETY.md section 5; licensed practice decides), " +
 	"or keep the part for a higher colour; each strip takes metal, so measure what must fit, and changes the finish, so a set is stripped whole or not at all"
 
 // one judges a single piece.

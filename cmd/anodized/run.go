@@ -176,7 +176,7 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	result, err := j.do(ctx, e, b, kept)
 	err = errors.Join(err, b.close())
 	if err == nil {
-		err = errors.Join(j.draw(e, kept, result), j.tellNext(e, result))
+		err = errors.Join(j.draw(e, kept, result), j.tellNext(e, result), j.tellReading(e, result))
 	}
 	return ended(e, result, errors.Join(err, kept.Close()))
 }

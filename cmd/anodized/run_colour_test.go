@@ -24,6 +24,9 @@ func TestTheMatchStandsBesideTheReadingsOfARun(t *testing.T) {
 		return fmt.Sprintf("%.3f, %.3f, %.3f", c.L, c.A, c.B)
 	}
 
+	told := call("run", "--profile", profileFor(t, "14 V"))
+	assert.Contains(t, told.errors, "anodized runs read 2, or sensor --run 2")
+
 	before := call("review", "1", "--json").object(t)
 	assert.Nil(t, before["match"], "no reading, no match")
 	assert.Equal(t, "unknown", before["verdict"].(map[string]any)["colour"])

@@ -78,6 +78,16 @@ func (j *job) tellNext(e env, result record.Result) error {
 	return err
 }
 
+// tellReading says how the match of a load that ended well is come by. A ladder's coupons
+// are read into the ladder.
+func (j *job) tellReading(e env, result record.Result) error {
+	if j.flags.json || j.flags.each != nil || statusOf(result) != nil {
+		return nil
+	}
+	_, err := fmt.Fprintf(e.stderr, "anodized: how the parts match is known once they are rinsed, dry and read: anodized runs read %s, or sensor --run %s\n", result.Run, result.Run)
+	return err
+}
+
 func printJob(t *table, j *plan.Job) {
 	if j == nil {
 		return
