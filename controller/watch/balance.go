@@ -26,6 +26,8 @@ type balance struct {
 	most     float64 // V, of the newest quarter second, in the fall that is judged
 	noise    noise   // of the missing volts, which no uneven tick makes larger as it does that of the volts
 	least    float64 // share of the rack whose loss would be seen now; NaN: none
+	judged   float64 // s above the volts from which a part is judged
+	blind    float64 // s of these in which the loss of the smallest would not be seen
 }
 
 func (b *balance) reset() { *b = balance{lowSince: math.NaN(), least: math.NaN()} }

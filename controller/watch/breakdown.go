@@ -65,7 +65,7 @@ func (w *Watch) sagging(k Tick) {
 	}
 	if held >= sagSeconds-1e-9 {
 		if v < b.sagVolts+2*w.noiseV.step+0.002*v {
-			w.found.add(fault.Breakdown, now, "possible", v, w.medianI.value(), 0)
+			w.found.say(fault.Breakdown, now, "possible", "the volts sag at the current limit to %.1f V; %.1f V were formed", v, w.formed)
 			w.raise(fault.Breakdown)
 		}
 		b.sagSince = math.NaN() // it climbs: look again
@@ -76,6 +76,8 @@ const (
 	fallOfSpark  = 0.01 // of the volts of the second before: at the limit a growing film only climbs
 	fallsOfSpark = 3    // within sparkSeconds; a part that regains contact makes one
 )
+
+const sparked = "the film sparks at %.1f V: %.0f times in %.0f s"
 
 // sparksAtLimit counts sparks that the current limit hides: the volts fall instead.
 func (w *Watch) sparksAtLimit(k Tick) {
@@ -93,7 +95,7 @@ func (w *Watch) sparksAtLimit(k Tick) {
 	}
 	b.falling = drop > least && s.v < before.v+least/2
 	if b.falls.lately(s.t, sparkSeconds) >= fallsOfSpark {
-		w.found.add(fault.Breakdown, s.t, "likely", s.v, float64(fallsOfSpark), sparkSeconds)
+		w.found.say(fault.Breakdown, s.t, "likely", sparked, s.v, float64(fallsOfSpark), sparkSeconds)
 		w.raise(fault.Breakdown)
 	}
 }

@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -12,8 +13,12 @@ type mark struct {
 	code  fault.Code
 	at    float64
 	sure  string
-	value [3]float64
+	says  string // instead of the sentence of the code; "" for that
+	value values
 }
+
+// values are the numbers of a sentence, in order.
+type values [5]float64
 
 // mostFindings is how many findings of a run are kept; one code is kept once.
 const mostFindings = 24
@@ -34,10 +39,15 @@ func (f *marks) has(code fault.Code) bool {
 
 // add keeps the first mark of a code.
 func (f *marks) add(code fault.Code, at float64, sure string, value ...float64) {
+	f.say(code, at, sure, "", value...)
+}
+
+// say is the same with a sentence of its own.
+func (f *marks) say(code fault.Code, at float64, sure, says string, value ...float64) {
 	if f.n == mostFindings || f.has(code) {
 		return
 	}
-	m := mark{code: code, at: at, sure: sure}
+	m := mark{code: code, at: at, sure: sure, says: says}
 	copy(m.value[:], value)
 	f.m[f.n] = m
 	f.n++
@@ -59,10 +69,10 @@ var evidence = map[fault.Code]string{
 	fault.UnderFormed:            "ended at %.2f V of %.2f V and %.3f mA/cm2",
 	fault.LeakPlateau:            "about %.3f A flow past the parts, %.3f A is the end current",
 	fault.PartMissing:            "the rack draws %.1f %% less than its last %.0f good loads, which differ by up to %.1f %%: a part may hang without contact",
-	fault.ContactNotProven:       "%.0f parts, the smallest %.0f %% of the area: without good loads of this rack to compare with, the contact of each is not proven",
+	fault.ContactNotProven:       "%.0f parts, the smallest %.0f %% of the area: without good loads of this rack to compare with, the contact of each is not proven; blind to a part that loses it: %.0f s of %.0f s above 12 V",
 	fault.ReadbackTooCoarse:      "the current reading has steps of %.4f A, the end current is %.4f A: fewer than five",
 	fault.ContactIntermittent:    "the current dipped and came back at %.1f V; dips from %.1f %% are told from the noise",
-	fault.Breakdown:              "the film fails at %.1f V: %.3g now against %.3g",
+	fault.Breakdown:              "the film fails at %.1f V: %.3g A now against %.3g A at least before",
 	fault.ForeignMetalWetted:     "%.3f A flow at %.2f V that do not rise; the current begins at %.1f V",
 	fault.PolaritySwapped:        "%.3f A flow at %.2f V from the first volts on; the current begins at %.1f V, as on plates",
 	fault.MixedRack:              "from about %.0f V on more of the rack draws current: %.0f %% of it joined there",
@@ -94,14 +104,14 @@ func (m mark) finding() fault.Finding {
 	if trip, ok := fault.TripByCode(m.code); ok && f.Action == "" {
 		f.Action, f.Severity, f.Confused = trip.Action, fault.Fault, trip.Confused
 	}
-	if text, ok := evidence[m.code]; ok {
+	if text := cmp.Or(m.says, evidence[m.code]); text != "" {
 		f.Evidence = []string{sprintf(text, m.value)}
 	}
 	return f
 }
 
 // sprintf prints as many of the values as the text asks for.
-func sprintf(text string, value [3]float64) string {
+func sprintf(text string, value values) string {
 	verbs := strings.Count(strings.ReplaceAll(text, "%%", ""), "%")
 	args := make([]any, verbs)
 	for k := range args {

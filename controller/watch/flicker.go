@@ -109,7 +109,7 @@ func (w *Watch) drawsMore(s *sample, threshold float64) {
 	held := since(&f.below, s.t, f.mean < -threshold && s.v > sparkVolts && !contact)
 	w.margin.sparks = max(w.margin.sparks, min(float64(n)/fewJumps, -f.mean/threshold))
 	if held >= 0 && n >= manyJumps || held >= drawnSeconds-1e-9 && n >= fewJumps {
-		w.found.add(fault.Breakdown, s.t, "likely", s.v, float64(n), sparkSeconds)
+		w.found.say(fault.Breakdown, s.t, "likely", sparked, s.v, float64(n), sparkSeconds)
 		w.raise(fault.Breakdown)
 	}
 }

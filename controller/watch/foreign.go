@@ -114,10 +114,12 @@ func (w *Watch) second(k Tick) {
 	}
 }
 
+const standing = "the volts stand at %.1f V while %.3g A flow: a film carries the limit from %.1f V on and grows no more, or a path beside it does"
+
 // standingFilm: the film itself carries the limit and grows no more.
 func (w *Watch) standingFilm(now, intercept float64) {
 	if w.foreign.v > sparkVolts {
-		w.found.add(fault.Breakdown, now, "possible", w.foreign.v, w.foreign.i, intercept)
+		w.found.say(fault.Breakdown, now, "possible", standing, w.foreign.v, w.foreign.i, intercept)
 		w.raise(fault.Breakdown)
 	}
 }

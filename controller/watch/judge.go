@@ -19,6 +19,7 @@ func (w *Watch) judge(k Tick) {
 	w.sparksAtLimit(k)
 	w.below(k)
 	w.balanced(k)
+	w.sees()
 	switch k.Phase {
 	case PhaseContactCheck:
 		w.checked(k)

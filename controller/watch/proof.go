@@ -8,6 +8,20 @@ import "anodized/controller/fault"
 // clean curve is not taken for a proof of each part.
 func (w *Watch) unproven(reached bool) {
 	if reached && w.plan.Parts > 1 && !w.proven() {
-		w.found.add(fault.ContactNotProven, w.book.last, "certain", float64(w.plan.Parts), 100*float64(w.plan.SmallestPart)/w.decl)
+		w.found.add(fault.ContactNotProven, w.book.last, "certain", float64(w.plan.Parts), 100*float64(w.plan.SmallestPart)/w.decl,
+			w.balance.blind, w.balance.judged)
+	}
+}
+
+// sees counts how long the loss of the smallest part would have been told, and how long not.
+func (w *Watch) sees() {
+	b, s := &w.balance, w.ring.at(0)
+	if s.v <= judgedVolts || w.ring.n < 2 {
+		return
+	}
+	dt := min(s.t-w.ring.at(1).t, longestGap)
+	b.judged += dt
+	if !(b.least*w.decl <= float64(w.plan.SmallestPart)) {
+		b.blind += dt
 	}
 }
