@@ -133,6 +133,11 @@ func (w *matching) printSet(e env, a setAnswer) error {
 	if a.Caution != "" {
 		t.row("")
 		t.row("caution: %s", a.Caution)
+		for _, p := range a.Pieces {
+			if p.Strips > 0 {
+				t.row("%s: %s", p.Name, stripsText(p.matchedAs))
+			}
+		}
 	}
 	t.row("")
 	t.row("limits: pair %g and %g, to the master %g and %g, CIEDE2000 (%s)", a.Limits.PairWarn, a.Limits.PairReject, a.Limits.MasterWarn, a.Limits.MasterReject, a.Limits.Status)

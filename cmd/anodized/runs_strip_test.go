@@ -60,6 +60,9 @@ func TestStripsAreCountedWithTheirParts(t *testing.T) {
 	}
 	assert.EqualValues(t, 1, call("review", "2", "--json").object(t)["strips"])
 
+	require.Equal(t, statusDone, call("runs", "read", "2", "--part", "headset spacer B", "--lab", lab(-1)).status)
+	assert.Contains(t, call("match", "--run", "2").out, "headset spacer B: 1 strip so far", "in a set, piece by piece")
+
 	loadOf(t, again...)
 	assert.EqualValues(t, 0, strips("3"), "other parts of the same rack and profile")
 	text := call("runs", "strip", "2", "--operator", "Ida")
