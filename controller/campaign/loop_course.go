@@ -75,7 +75,7 @@ const mostSteps = 2
 // 3.51 by the ladder alone, which is the area 15 % wrong (1.01 and 3.31 by itself; the bath
 // by itself 0.19 and 0.86), 0.43 and 1.08 stepped up to the first, 1.73 and 5.74 at fixed
 // volts held a minute. With the live area adopted 0.29 and 1.66 in one pass and 0.42 and 1.07
-// stepped up: what is left is the step of the ammeter, 0.23 and 1.16 where the end is 30 of
+// stepped up: what is left is the step of the ammeter, 0.26 and 1.16 where the end is 30 of
 // them and 0.18 and 0.84 where it is read to 10 µA.
 //
 // The loads are kept in a journal of this path, which is asked as the commands ask it.

@@ -47,7 +47,7 @@ func LoopTable(all []LoopResult) string {
 	}
 	if fine := FineMeter(all); len(fine) > 0 {
 		s := DaysAdopted.Sum(fine)
-		m.line("| of these, %d worlds whose ammeter has %d steps to the end | %.2f | %.2f | %.2f | %d | |", len(fine), fineSteps, s.Median, s.P95, s.Worst, s.WorstSeed)
+		m.line("| the live area adopted, one pass, in the %d worlds whose ammeter has %d steps to the end | %.2f | %.2f | %.2f | %d | |", len(fine), fineSteps, s.Median, s.P95, s.Worst, s.WorstSeed)
 	}
 	adopted := 0
 	for _, r := range all {
