@@ -7,8 +7,9 @@ import (
 	"anodized/controller/web"
 )
 
-// racked is the Station of an embedded bench: a start calls the person, who opens the
-// lid, changes the rack and closes the lid, as somebody at a real bench would.
+// racked is the Station of an embedded bench: a start, and an acknowledgement, calls the
+// person, who opens the lid, changes the rack and closes the lid, as somebody at a real
+// bench would.
 type racked struct {
 	*controller.Station
 	nextRack func()
@@ -49,6 +50,18 @@ func (r *racked) Start(request controller.Request) error {
 	}
 	since := float64(r.Snapshot().Interlock.Since)
 	if waits := r.hung.Swap(true); !waits || since > freshFor {
+		r.nextRack()
+	}
+	return nil
+}
+
+// Acknowledge says that somebody has seen the trip, and calls the person to look at the
+// rack where none has since: without a lid that opens no trip would ever be cleared.
+func (r *racked) Acknowledge(who string) error {
+	if err := r.Station.Acknowledge(who); err != nil {
+		return err
+	}
+	if !r.hung.Swap(true) {
 		r.nextRack()
 	}
 	return nil

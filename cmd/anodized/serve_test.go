@@ -249,6 +249,15 @@ func TestTripIsAcknowledgedOnlyOnceTheLidWasOpened(t *testing.T) {
 	_, offered := s.post("/api/plan", map[string]any{})
 	code, answer := s.post("/api/runs", map[string]any{"plan_id": offered["plan_id"]})
 	assert.Equal(t, http.StatusConflict, code, answer)
+
+	wait(t, stream, func(one map[string]any) bool { // the acknowledgement has called the person of the embedded bench
+		lid, is := one["interlock"].(map[string]any)
+		return is && lid["closed"] == true && lid["closed_for_s"].(float64) < 20
+	})
+	status, _, messages = s.client("acknowledge", "--who", "Ida")
+	assert.Equal(t, statusDone, status, messages)
+	s.startLoad(t)
+	assert.Equal(t, "complete", wait(t, stream, isResult)["outcome"])
 }
 
 // TestStartsAndStopsAtOnce asks a daemon from fifty sides: whatever order they come in,
