@@ -77,7 +77,7 @@ var acceptances = []acceptance{
 		c.add(virtual.Fault{ID: "contact-lost", At: virtual.AtVolts(unit.Volts(d.between(12.6, 18)))})
 	}, region: func(r Report) bool {
 		return !r.OnsetLimited && rampedOn(r) && youngRamp(r) && stands(r, sightOf(r).LeastLost())
-	}}, runs: 8, found: 0.75, most: 3},
+	}}, runs: 8, found: 0.65, most: 3},
 	{Injection: Injection{ID: "contact-lost-limited", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.parts(2 + d.IntN(11))

@@ -20,7 +20,7 @@ func dropOf(r Report) float64 { return seriesOf(&r.Case) * r.OnsetAmperes }
 // (growth of the watch): a part may go untold.
 func youngRamp(r Report) bool {
 	s := sightOf(r)
-	return s.Film+s.Drop-float64(r.Plan.ContactCheck.Volts) < 5*s.Rate
+	return s.Film+s.Drop-float64(r.Plan.ContactCheck.Volts) < 6*s.Rate
 }
 
 // sightOf is what the watch can see of a load as the fault began, by the plant's own numbers:

@@ -24,18 +24,19 @@ func (f *foreign) reset() { *f = foreign{since: math.NaN(), halved: math.NaN(), 
 
 // The thresholds of a foreign metal.
 const (
-	standsBelow       = 0.1  // of the rate at which the limit's current forms a film
-	leftLimit         = 0.85 // of the limit: one reading below it, as in a dip of the mains, and the wait begins anew
-	standSeconds      = 2.4  // s, with the second point three and a half in all
-	probeSeconds      = 0.6  // s at half the limit, longer than any meter averages
-	probeWait         = 1.5  // s for the limit to be halved; a curve from elsewhere never does
-	splitsWater       = 1.2  // V, 1.23 V reversible splitting of water, from memory
-	mostElectrode     = 6.0  // V, more than any electrode takes to make gas: it is the film that stands
-	leastShareOfVolts = 0.1  // what the film still draws lifts the crossing of a mere resistor by a few per cent
-	platesVolts       = 4.0  // V without series drop, below which steel plates work as anode
-	shortVolts        = 15.0 // V, above them a resistor is a leak, which others judge
-	probePause        = 30.0 // s
-	answeredBelow     = 0.8  // of the limit that was halved
+	standsBelow       = 0.1   // of the rate at which the limit's current forms a film
+	leftLimit         = 0.85  // of the limit: one reading below it, as in a dip of the mains, and the wait begins anew
+	standSeconds      = 2.4   // s, with the second point three and a half in all
+	probeSeconds      = 0.6   // s at half the limit, longer than any meter averages
+	probeWait         = 1.5   // s for the limit to be halved; a curve from elsewhere never does
+	splitsWater       = 1.2   // V, 1.23 V reversible splitting of water, from memory
+	mostElectrode     = 6.0   // V, more than any electrode takes to make gas: it is the film that stands
+	leastShareOfVolts = 0.1   // what the film still draws lifts the crossing of a mere resistor by a few per cent
+	platesVolts       = 4.0   // V without series drop, below which steel plates work as anode
+	shortVolts        = 15.0  // V, above them a resistor is a leak, which others judge
+	probePause        = 30.0  // s
+	nearTarget        = 0.985 // of it: a meter that reads little shows volts that stand there, too
+	answeredBelow     = 0.8   // of the limit that was halved
 )
 
 // Probe tells whether half of the current limit is asked for, to tell electrolysis
@@ -118,7 +119,7 @@ const standing = "the volts stand at %.1f V while %.3g A flow: a film carries th
 
 // standingFilm: the film itself carries the limit and grows no more.
 func (w *Watch) standingFilm(now, intercept float64) {
-	if w.foreign.v > sparkVolts {
+	if w.foreign.v > sparkVolts && w.foreign.v < nearTarget*float64(w.plan.TargetVolts) {
 		w.found.say(fault.Breakdown, now, "possible", standing, w.foreign.v, w.foreign.i, intercept)
 		w.raise(fault.Breakdown)
 	}

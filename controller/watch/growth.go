@@ -33,7 +33,7 @@ const (
 	evenMost     = 3    // scatters
 	slowSeconds  = 3.0
 	mostForetold = 1.5
-	paceSD       = 0.08 // of what a coulomb makes, for each e-fold of the current: what dissolves or passes the film takes its share by time, not by charge
+	paceSD       = 0.06 // of what a coulomb makes, for each e-fold of the current: what dissolves or passes the film takes its share by time, not by charge
 	moves        = 0.04 // ln I against the slow one: only a current that changes tells a and R
 )
 

@@ -28,7 +28,7 @@ const (
 func (w *Watch) grownNothing(k Tick) {
 	i, v := w.medianI.value(), w.medianV.value()
 	begins := v - w.live.series*i
-	is := k.Phase != PhaseHold && !w.paced(k) && !w.foreign.probing && v < platesMost && v > platesFrom*float64(w.plan.ContactCheck.Volts) &&
+	is := k.Phase != PhaseHold && !w.paced(k) && !w.ring.at(0).below && !w.foreign.probing && v < platesMost && v > platesFrom*float64(w.plan.ContactCheck.Volts) &&
 		i > 2*float64(w.plan.ContactCheck.NoContact) && w.live.inverse*w.decl < 1/platesArea && w.live.inverseSD*w.decl < platesKnown && !w.supply.sameV.frozen(float64(k.T)) &&
 		begins > platesBegin && v-w.series()*i < platesVolts
 	if since(&w.polarity.since, float64(k.T), is) >= platesSeconds-1e-9 {

@@ -149,10 +149,10 @@ func (w *Watch) accept(k Tick) {
 	}
 	w.peak = max(w.peak, v)
 	w.formed = max(w.formed, v-w.series()*i)
+	s.below = s.v < stillReached*w.peak-fallenVolts
 	w.grow(k, s, perVolt)
 	w.thickness(v, i)
 	s.q, s.miss, s.dip = w.charge.coulombs, math.NaN(), w.foreign.probed(s.t)
-	s.below = s.v < stillReached*w.peak-fallenVolts
 	w.ring.push(s)
 }
 
@@ -187,7 +187,7 @@ func (w *Watch) grow(k Tick, s sample, perVolt float64) {
 	if math.IsNaN(w.onset) && i > 0.5*w.expected && w.expected > 0 {
 		w.onset, w.onsetAmperes = max(0, s.v-w.series()*i), i
 	}
-	if k.Phase == PhaseHold || i < 0.3*w.expected || w.charge.unknown {
+	if k.Phase == PhaseHold || i < 0.3*w.expected || w.charge.unknown || s.below {
 		return
 	}
 	w.fit.add(s.v, s.i, perVolt, w.law.KF*w.law.Efficiency*w.charge.coulombs)
