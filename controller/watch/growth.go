@@ -176,12 +176,19 @@ func (g *growth) another(miss float64) {
 // with it.
 func (g *growth) pin(n int, value float64) {
 	row := g.p[n]
-	total := row[n] + sq(drifts*g.first[n])
-	by := (value - g.x[n]) / total
+	if !(row[n] > 0) {
+		g.x[n] = value
+		return
+	}
+	by := (value - g.x[n]) / row[n]
 	for k := range 4 {
 		g.x[k] += row[k] * by
 		for m := range 4 {
-			g.p[k][m] -= row[k] * row[m] / total
+			g.p[k][m] -= row[k] * row[m] / row[n]
 		}
 	}
+	for k := range 4 { // exactly: what rounding leaves of it would be divided by itself
+		g.p[n][k], g.p[k][n] = 0, 0
+	}
+	g.x[n] = value
 }
