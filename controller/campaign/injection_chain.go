@@ -38,7 +38,8 @@ var panelInjections = []Injection{
 			c.add(virtual.Fault{ID: "setpoint-clamped", Size: d.between(2, 0.9*c.target())})
 		}, shows: func(t *virtual.Truth) bool { return false }, region: never},
 	{ID: "panel-touched", Code: fault.SupplyTouched, Like: []fault.Code{fault.SupplyDisobeys, fault.OverVoltage, fault.SupplyDroop,
-		fault.SupplyTripped}, // volts turned above the supply's own protection end in the protection before the setpoint is read back
+		fault.SupplyNotFollowing, // volts turned down stay below the setpoint until that is read back
+		fault.SupplyTripped},     // volts turned above the supply's own protection end in the protection before the setpoint is read back
 		prepare: func(d draw, c *Case) {
 			d.inAnyState(c, virtual.Fault{ID: "panel-touched", Size: plusMinus(d) * d.between(0.3, 3)})
 		}, region: func(r Report) bool { return r.OnsetVolts > 4 && r.wentOn(1.3) }, Bound: 1.3},

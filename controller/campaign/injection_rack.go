@@ -82,8 +82,8 @@ var filmInjections = []Injection{
 			c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.03, 1) * 1e-3 * areaOf(c))})
 		}, region: floorSeen},
 	{ID: "film-dissolving", Code: fault.FilmDissolving, Like: []fault.Code{fault.LeakPlateau, fault.EndNotReached, fault.AreaUnderstated, fault.TargetNotReached,
-		fault.ReadbackStuck,                           // a current that has come to its floor stands on one step of a coarse meter
-		fault.ShortCircuit, fault.ForeignMetalWetted}, // a film that goes as fast as the limit lets it grow holds the volts down
+		fault.ReadbackStuck,                                                  // a current that has come to its floor stands on one step of a coarse meter
+		fault.ShortCircuit, fault.ForeignMetalWetted, fault.PolaritySwapped}, // a film that goes as fast as the limit lets it grow holds the volts down
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "film-dissolving", Size: d.between(0.02, 0.3)})
 		}, region: func(r Report) bool { return heldLong(r) && r.fault().Size > 0.1 }},

@@ -23,6 +23,7 @@ type balance struct {
 	behind   int // readings of the ring that the growth does not know yet
 	missed   missed
 	lowSince float64 // since when volts are missing; NaN while they are not
+	moreAt   float64 // s, when more was drawn than is explained
 	most     float64 // V, of the newest quarter second, in the fall that is judged
 	noise    noise   // of the missing volts, which no uneven tick makes larger as it does that of the volts
 	least    float64 // share of the rack whose loss would be seen now; NaN: none
@@ -30,7 +31,9 @@ type balance struct {
 	blind    float64 // s of these in which the loss of the smallest would not be seen
 }
 
-func (b *balance) reset() { *b = balance{lowSince: math.NaN(), least: math.NaN()} }
+func (b *balance) reset() {
+	*b = balance{lowSince: math.NaN(), least: math.NaN(), moreAt: math.Inf(-1)}
+}
 
 // How the balance is judged.
 const (
@@ -40,6 +43,8 @@ const (
 	balanceMean    = 0.5 // s of the judged mean
 	balanceNow     = 0.25
 	balanceBack    = 0.6  // of the most that was missing in this fall: what is lost does not come back by itself
+	moreShare      = 0.5  // of the threshold, the other way: something else draws, or a meter steps, and what is known is off
+	moreSeconds    = 5.0  // s until it is known again
 	balanceSigmas  = 6.0  // see lost share in profiles/watch.go
 	leastScatter   = 0.7  // of the computed one, whatever was learned: noise of gas is counted cautiously
 	mostScatters   = 5    // of the computed one, that one mean may teach
@@ -166,17 +171,30 @@ func (w *Watch) weigh(k Tick, s *sample, h [4]float64, mean, lately float64) {
 	threshold := balanceSigmas*sigma + balanceStep*w.stepAmperes()/s.i*b.whole(s.i)
 	b.least = threshold / part
 	threshold = max(threshold, max(w.most.LostShare, w.share())*part)
+	known := b.knows(now, mean, threshold)
 	if !(mean > threshold) {
 		b.most = 0
 	}
 	b.most = max(b.most, lately)
-	is := mean > threshold && lately > balanceBack*b.most && s.v > judgedVolts && !s.below
+	is := mean > threshold && lately > balanceBack*b.most && s.v > judgedVolts && !s.below && known
 	w.margin.lost = max(w.margin.lost, mean/threshold)
 	w.flickers(k, s, h, math.Sqrt(white+gas), unsure, threshold)
 	if since(&b.lowSince, now, is) >= fallSeconds(k)-1e-9 {
 		w.found.add(fault.ContactLost, now, "likely", 1-min(1, mean/part), s.v)
 		w.raise(fault.ContactLost)
 	}
+}
+
+// knows tells whether nothing else drew or stepped lately, that the growth has to learn first.
+func (b *balance) knows(now, mean, threshold float64) bool {
+	if mean < -moreShare*threshold {
+		b.moreAt = now
+	}
+	if now-b.moreAt < moreSeconds {
+		b.least = math.NaN()
+		return false
+	}
+	return true
 }
 
 func fallSeconds(k Tick) float64 {

@@ -39,7 +39,7 @@ func (w *Watch) rising(k Tick) {
 		b.least, b.since = math.NaN(), math.NaN()
 		return
 	}
-	if math.IsNaN(b.least) || math.Abs(v-b.volts) > max(0.001*v, 2*w.noiseV.step+3*w.noiseV.sd()) {
+	if math.IsNaN(b.least) || math.Abs(v-b.volts) > max(0.001*v, 2*w.noiseV.step+min(3*w.noiseV.sd(), 0.002*v)) {
 		b.least, b.volts, b.since = i, v, math.NaN()
 	}
 	b.least = min(b.least, i)
