@@ -11,7 +11,9 @@ import (
 // contactInjections are what can be wrong with parts, hooks and leads.
 var contactInjections = []Injection{
 	{ID: "no-contact", Code: fault.NoContact, prepare: atStart("no-contact"), shows: atCheck, Bound: 2.5},
-	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent}, Bound: 1.2,
+	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent,
+		fault.NotAnswered}, // in the contact check a part that is lost is one that is missing, which is asked about
+		Bound: 1.2,
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(11))
 			d.underPower(c, 12, virtual.Fault{ID: "contact-lost"})
@@ -30,7 +32,7 @@ var contactInjections = []Injection{
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
 		}, region: dipSeen},
 	{ID: "part-missing", Code: fault.PartMissing, Like: []fault.Code{fault.AreaOverstated, fault.NotAnswered, fault.NoContact, fault.MixedRack,
-		fault.ShortCircuit}, // a bare part that hangs after all takes what the limit gives
+		fault.ShortCircuit, fault.Breakdown}, // a bare part that hangs after all takes what the limit gives
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(23))
 			c.add(virtual.Fault{ID: "part-missing"})

@@ -64,6 +64,8 @@ var (
 		"doubled-reply", "merged-reply", "late-reply")
 	// weld are those in which the contactor does not part.
 	weld = set("contactor-welded", "contactor-gone")
+	// neverHung are those in which the part that is lost may be one that hung at no time.
+	neverHung = set("part-missing")
 	// lying are those in which the readings are not what is.
 	lying = set("readback-volts-gain", "readback-amperes-gain", "current-offset", "readback-stuck", "readback-volts-stuck",
 		"readback-amperes-stuck", "setpoint-gain", "no-reading")
@@ -244,7 +246,7 @@ func (r *Report) complete() {
 // seen. A contact that came back has caught up.
 func (r *Report) partLost() bool {
 	in := r.Case.Injection
-	if in == nil || in.Code != fault.ContactLost || len(r.AtEnd.Film) == 0 || r.Case.Second != nil && r.Case.injected(lying) {
+	if in == nil || in.Code != fault.ContactLost || len(r.AtEnd.Film) == 0 || r.Case.Second != nil && r.Case.injected(lying) || r.Case.injected(neverHung) {
 		return false
 	}
 	thinnest, thickest := slices.Min(r.AtEnd.Film), slices.Max(r.AtEnd.Film)

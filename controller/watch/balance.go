@@ -23,6 +23,7 @@ type balance struct {
 	behind   int // readings of the ring that the growth does not know yet
 	missed   missed
 	lowSince float64 // since when volts are missing; NaN while they are not
+	paceAt   float64 // s, when the pace rose last
 	moreAt   float64 // s, when more was drawn than is explained
 	most     float64 // V, of the newest quarter second, in the fall that is judged
 	noise    noise   // of the missing volts, which no uneven tick makes larger as it does that of the volts
@@ -32,7 +33,7 @@ type balance struct {
 }
 
 func (b *balance) reset() {
-	*b = balance{lowSince: math.NaN(), least: math.NaN(), moreAt: math.Inf(-1)}
+	*b = balance{lowSince: math.NaN(), least: math.NaN(), moreAt: math.Inf(-1), paceAt: math.Inf(-1)}
 }
 
 // How the balance is judged.
@@ -42,15 +43,16 @@ const (
 	balanceSteps   = 5   // of the reading that a current must be worth
 	balanceMean    = 0.5 // s of the judged mean
 	balanceNow     = 0.25
-	balanceBack    = 0.6  // of the most that was missing in this fall: what is lost does not come back by itself
-	moreShare      = 0.5  // of the threshold, the other way: something else draws, or a meter steps, and what is known is off
-	moreSeconds    = 5.0  // s until it is known again
-	balanceSigmas  = 6.0  // see lost share in profiles/watch.go
-	leastScatter   = 0.7  // of the computed one, whatever was learned: noise of gas is counted cautiously
-	mostScatters   = 5    // of the computed one, that one mean may teach
-	stillReached   = 0.99 // of the highest volts, less
-	fallenVolts    = 0.2  // V
-	fallInRamp     = 0.7  // s; a dip of half a second is none
+	balanceBack    = 0.6              // of the most that was missing in this fall: what is lost does not come back by itself
+	moreShare      = 0.5              // of the threshold, the other way: something else draws, or a meter steps, and what is known is off
+	paceSeconds    = balanceLag + 1.5 // s after a pace that rose: what a coulomb makes at it
+	moreSeconds    = 5.0              // s until it is known again
+	balanceSigmas  = 6.0              // see lost share in profiles/watch.go
+	leastScatter   = 0.7              // of the computed one, whatever was learned: noise of gas is counted cautiously
+	mostScatters   = 5                // of the computed one, that one mean may teach
+	stillReached   = 0.99             // of the highest volts, less
+	fallenVolts    = 0.2              // V
+	fallInRamp     = 0.7              // s; a dip of half a second is none
 	fallInHold     = 0.5
 	growthJudged   = 1.0 // s of growth on film that is not there, that a lost part is told by
 	balanceStep    = 1.0 // of the current reading, by which a current that hardly moves may be off
@@ -131,6 +133,7 @@ func (w *Watch) noiseOf(s *sample) (white, gas float64) {
 func (w *Watch) balanced(k Tick) {
 	b, s, now := &w.balance, w.ring.at(0), float64(k.T)
 	w.catchUp(now)
+	w.fell(k, s.below)
 	if b.one == 0 {
 		if w.expected > 0 && s.v > balanceFrom && s.i > 0.3*w.expected {
 			w.beginGrowth(s)
@@ -185,12 +188,13 @@ func (w *Watch) weigh(k Tick, s *sample, h [4]float64, mean, lately float64) {
 	}
 }
 
-// knows tells whether nothing else drew or stepped lately, that the growth has to learn first.
+// knows tells whether nothing else drew or stepped lately, nor the pace rose, that the growth
+// has to learn first.
 func (b *balance) knows(now, mean, threshold float64) bool {
 	if mean < -moreShare*threshold {
 		b.moreAt = now
 	}
-	if now-b.moreAt < moreSeconds {
+	if now-b.moreAt < moreSeconds || now-b.paceAt < paceSeconds {
 		b.least = math.NaN()
 		return false
 	}

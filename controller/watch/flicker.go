@@ -14,6 +14,9 @@ type flicker struct {
 	was   [2]told // the readings before, the newest first
 	mean  float64 // V, of the balance lately
 	below float64 // since when that mean says that something draws what nothing grows from
+	under bool    // the volts are below what was reached
+	calm  float64 // s, until when such a fall says nothing: the growth has to learn what was bridged
+	droop bool    // and the supply let them fall, not a film that sparks at the current limit
 	open  float64 // since when current is missing; NaN while it is not
 	base  float64 // V, of the balance before
 	depth float64 // V, the most that was missing
@@ -61,6 +64,7 @@ const (
 	dipSigmas      = 4.8  // of one reading; three such dips are none of noise
 	chatterShare   = 0.7  // of dip share, for each of many
 	dipSure        = 1.6  // times as deep, for a single one
+	goneWithVolts  = 0.5  // of the current before
 	dipAbove       = 0.4  // of the jump, above what the growth explains: the end of a spark comes back to it
 	unevenNoise    = 2.0  // second differences show half of a noise that lasts
 	unsureInDip    = 0.5
@@ -87,7 +91,7 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 		return
 	}
 	before, earlier := g.missing(a.v, a.i, a.l, a.q), g.missing(b.v, b.i, b.l, b.q)
-	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); before-s.miss > jump && s.miss < -jump {
+	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); before-s.miss > jump && s.miss < -jump && s.t >= f.calm {
 		f.jumps.push(s.t)
 	}
 	w.drawsMore(s, threshold)
@@ -102,11 +106,25 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 	w.opens(k, s, min(before, earlier), max(before, earlier), jump, dipAbove*jump+unsureInDip*math.Sqrt(unsure))
 }
 
+// fell notes why the volts are below what was reached: where the supply let go of them, the
+// current went with them, and where a film sparks it is what takes them down.
+func (w *Watch) fell(k Tick, below bool) {
+	f := &w.flicker
+	if below && !f.under {
+		f.droop = !w.paced(k) && w.ring.at(0).i < goneWithVolts*w.ring.at(1).i
+	}
+	f.under = below
+	f.droop = f.droop && below
+	if f.droop {
+		f.calm = w.ring.at(0).t + balanceLag
+	}
+}
+
 // drawsMore judges current that nothing grows from and that jumps.
 func (w *Watch) drawsMore(s *sample, threshold float64) {
 	f, n := &w.flicker, w.flicker.jumps.lately(s.t, sparkSeconds)
 	contact := !math.IsNaN(f.open) || 2*f.dips.lately(s.t, sparkSeconds) >= max(n, 1)
-	held := since(&f.below, s.t, f.mean < -threshold && s.v > sparkVolts && !contact)
+	held := since(&f.below, s.t, f.mean < -threshold && s.v > sparkVolts && !contact && s.t >= f.calm)
 	w.margin.sparks = max(w.margin.sparks, min(float64(n)/fewJumps, -f.mean/threshold))
 	if held >= 0 && n >= manyJumps || held >= drawnSeconds-1e-9 && n >= fewJumps {
 		w.found.say(fault.Breakdown, s.t, "likely", sparked, s.v, float64(n), sparkSeconds)

@@ -203,6 +203,9 @@ func (w *Watch) expectedCurrent(k Tick) float64 {
 	if k.Phase != PhaseContactCheck && len(w.plan.Stages) > 0 {
 		rate = w.plan.Stages[min(w.stage, len(w.plan.Stages)-1)].Ramp
 	}
+	if rate > w.book.rate && w.book.rate > 0 {
+		w.balance.paceAt = float64(k.T)
+	}
 	if rate != w.book.rate {
 		w.book.rate = rate
 		w.book.steady = float64(w.law.SteadyRamp(rate).Density.At(w.area))
