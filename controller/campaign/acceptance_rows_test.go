@@ -171,9 +171,9 @@ var acceptances = []acceptance{
 	{Injection: Injection{ID: "bath-resistance-high", Code: fault.BathResistanceHigh, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(2.5, 6) * believed(c) / seriesOf(c)})
-	}, region: dropSeen}, runs: 4, found: 0.85},
+	}, region: dropSeen}, runs: 4, found: 0.95},
 	{Injection: Injection{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.1, 0.4) * believed(c) / seriesOf(c)})
-	}, region: dropSeen}, runs: 4, found: 0.85},
+	}, region: dropSeen}, runs: 4, found: 0.95},
 }

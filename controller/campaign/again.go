@@ -21,6 +21,8 @@ func (r *Report) replay() bool {
 		return true
 	}
 	seen.Close(r.Result.Outcome, r.Result.ByEye)
+	margins := seen.Watch.Margins()
+	r.Margins = &margins
 	second := record.Result{}
 	second.Fill(record.Numbers(seen.Watch.Summary()))
 	first := numbersOf(r.Result)

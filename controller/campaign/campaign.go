@@ -13,6 +13,7 @@ import (
 	"anodized/controller/colour"
 	"anodized/controller/fault"
 	"anodized/controller/record"
+	"anodized/controller/watch"
 )
 
 // Options are what a campaign is made of.
@@ -33,6 +34,7 @@ type entry struct {
 	outcome    string
 	falseTrip  fault.Code
 	falses     []fault.Code
+	margins    *watch.Margins
 	violations []Violation
 	judged     sampled
 	err        error
@@ -110,7 +112,7 @@ func (e *entry) take(r *Report) {
 	e.violations, e.falseTrip, e.cause, e.outcome = r.Violations, r.FalseTrip(), r.FirstCause(), string(r.Result.Outcome)
 	switch {
 	case e.block == InOrder:
-		e.falses = r.FalseFindings()
+		e.falses, e.margins = r.FalseFindings(), r.Margins
 	case r.Case.Injection != nil && r.Case.Second == nil:
 		e.injection, e.verdict = r.Case.Injection.ID, r.Verdict()
 	}

@@ -105,6 +105,12 @@ func (m *page) healthy(o Outcome) {
 		m.line("| %s | %d | %.3f %% | %d |", code, o.Healthy.FalseFindings[code], 100*o.Healthy.ShareMost[code], o.Healthy.Seeds[code])
 	}
 	m.line("")
+	m.table("Margin of", "Loads judged", "Most of statistic over threshold", "Its seed")
+	for _, code := range slices.Sorted(maps.Keys(o.Healthy.Margins)) {
+		margin := o.Healthy.Margins[code]
+		m.line("| %s | %d | %.2f | %d |", code, margin.Judged, margin.Most, margin.Seed)
+	}
+	m.line("")
 }
 
 func (m *page) detection(o Outcome) {

@@ -46,6 +46,7 @@ type HealthyRuns struct {
 	FalseFindings map[fault.Code]int     `json:"false_findings"`
 	ShareMost     map[fault.Code]float64 `json:"false_finding_share_95"`
 	Seeds         map[fault.Code]uint64  `json:"false_finding_seeds"` // the first of each
+	Margins       map[fault.Code]*Margin `json:"margins"`
 }
 
 // Right tells whether nothing happened that must not.
@@ -56,7 +57,7 @@ const mostViolations = 100
 
 // notRun is what this campaign leaves to other tests, said in each report.
 var notRun = []string{
-	"margins: how near each detector came to its threshold in healthy loads",
+	"margins of the detectors that compare with no threshold of a scatter: stuck, short, silent, chain",
 	"a journal on a disk, processes that are killed, power cuts, a second daemon: tests of the journal and of the command",
 	"bytes on real links and their grammar: fuzz targets and the fault table over the wires of the drivers",
 	"a disk that blocks, a full queue and a hundred clients: their clock is not that of a campaign; TestOffWaitsForNothing beside it",
@@ -70,7 +71,7 @@ var notRun = []string{
 func fold(entries []entry, o Options, workers int, took time.Duration, p Process) Outcome {
 	out := Outcome{Commit: commit(), Machine: machine(), Runs: o.Runs, Seed: o.Seed, Seconds: took.Seconds(), Simulated: true,
 		Spread: spread(), Blocks: map[string]int{}, Violations: []Violation{}, TripSeeds: []uint64{},
-		Healthy: HealthyRuns{Outcomes: map[string]int{}, FalseFindings: map[fault.Code]int{}, ShareMost: map[fault.Code]float64{}, Seeds: map[fault.Code]uint64{}},
+		Healthy: HealthyRuns{Outcomes: map[string]int{}, FalseFindings: map[fault.Code]int{}, ShareMost: map[fault.Code]float64{}, Seeds: map[fault.Code]uint64{}, Margins: map[fault.Code]*Margin{}},
 		Rows:    map[string]int{}, Confusion: map[string]map[string]int{},
 		Detection: map[string]*Detection{}, Invariants: judgements(), NotRun: notRun, Process: p}
 	rows := map[string]string{}
@@ -128,6 +129,7 @@ func (o *Outcome) healthy(e entry) {
 		o.FalseTrips++
 		o.TripSeeds = append(o.TripSeeds, e.seed)
 	}
+	o.Healthy.near(e)
 	slices.Sort(e.falses)
 	for _, code := range slices.Compact(e.falses) {
 		if o.Healthy.FalseFindings[code]++; o.Healthy.FalseFindings[code] == 1 {

@@ -30,10 +30,10 @@ func TestBlocksAreInTheirShares(t *testing.T) {
 }
 
 func TestReportSaysAllThatItMust(t *testing.T) {
-	out, err := campaign.Campaign(t.Context(), campaign.Options{Runs: 60, Seed: 440, Surface: surface()})
+	out, err := campaign.Campaign(t.Context(), campaign.Options{Runs: 60, Seed: 400, Surface: surface()})
 	require.NoError(t, err)
 	text := campaign.Markdown(out)
-	for _, part := range []string{"SIMULATED", "| commit |", "| seeds | 440 to 499 |", "## Spread", "## What must hold in every run", "## In good order",
+	for _, part := range []string{"SIMULATED", "| commit |", "| seeds | 400 to 459 |", "## Spread", "## What must hold in every run", "## In good order",
 		"## One fault", "## First causes", "## Not run here", "contact-lost", "--replay SEED"} {
 		assert.Contains(t, text, part)
 	}
@@ -42,6 +42,12 @@ func TestReportSaysAllThatItMust(t *testing.T) {
 			assert.True(t, strings.HasSuffix(line, "|\n"), line)
 		}
 	}
+	require.Len(t, out.Healthy.Margins, 3)
+	for code, margin := range out.Healthy.Margins {
+		assert.Positive(t, margin.Judged, code)
+		assert.Less(t, margin.Most, 1.0, code)
+	}
+	assert.Positive(t, out.Healthy.Margins["contact-lost"].Most)
 	var keys map[string]json.RawMessage
 	whole, err := json.Marshal(out)
 	require.NoError(t, err)

@@ -12,6 +12,7 @@ import (
 	"anodized/controller"
 	"anodized/controller/plan"
 	"anodized/controller/record"
+	"anodized/controller/watch"
 	"anodized/hal/unit"
 	"anodized/hal/virtual"
 )
@@ -33,6 +34,8 @@ type Report struct {
 	OnsetLimited bool    // the current limit regulated then
 
 	Warmest, Coldest float64 // °C of the bath in the run
+
+	Margins *watch.Margins // of a run whose rows were replayed
 
 	Violations []Violation // of what must hold in every run
 
