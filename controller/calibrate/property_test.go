@@ -60,6 +60,9 @@ func TestPerfectReadingNeverHarms(t *testing.T) {
 		l.Readings = append(l.Readings[:len(l.Readings):len(l.Readings)], Reading{Volts: v, Lab: s.Lab(before.Film(v))})
 		after, err := FitLadder(l)
 		require.NoError(r, err)
+		if before.RMS > highestRMS { // a reading that lies where such a fit says lies nowhere
+			return
+		}
 		if wrong := before.wrongOnes(); wrong != after.wrongOnes() {
 			return // one more reading may tell one more, or one less, to be wrong
 		}
