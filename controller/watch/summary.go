@@ -18,7 +18,6 @@ type book struct {
 	judgedArea   bool
 	judgedSeries bool
 	energised    bool
-	seen         Phase   // of the reading before
 	reached      float64 // s, first second of the first hold; NaN before
 	steadyFrom   float64 // s, since when volts have been held; NaN in a ramp
 }
