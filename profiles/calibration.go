@@ -9,6 +9,16 @@ import (
 	"anodized/hal/unit"
 )
 
+// What the numbers of a ladder hold for; our own choice where no source stands beside it.
+const (
+	WellDetermined = 0.01 // of nm/V, one standard deviation: above, they hold between the ladder's own volts only
+	GoodRMS        = 1.5  // CIEDE2000 of its readings; above, the same. 0.3 V of scatter of the coupons alone makes 1.3, computed
+	HighestRMS     = 3    // CIEDE2000; above, they do not describe this surface
+)
+
+// MostBathTemperature is the warmest of any file and of any reading that a person gives.
+const MostBathTemperature unit.Celsius = 60
+
 // Calibration says how thick a film a volt makes in one bath on one metal and finish,
 // at one end current density: d = Offset + NMPerVolt V. It is valid for that end only;
 // the plan converts it to the profile's own end by the growth law.

@@ -47,7 +47,7 @@ func calibrationFields(r *report, c *Calibration) []field {
 		may("efficiency", number(&c.Efficiency, "", leastEfficiency, mostEfficiency)),
 		may("efficiency sd", number(&c.EfficiencySD, "", 0, mostEfficiency)),
 		may("ramp", quantity(&c.Ramp, 0.01, 20)),
-		may("temperature", quantity(&c.Temperature, 0, 60)),
+		may("temperature", quantity(&c.Temperature, 0, MostBathTemperature)),
 		may("date", day(&c.Date)),
 		may("from volts", quantity(&c.FromVolts, 0, 500)),
 		may("to volts", quantity(&c.ToVolts, 0, 500)),

@@ -255,11 +255,7 @@ func (w *matching) take(readings []profiles.ColourReading) error {
 	return nil
 }
 
-// chiOfThree is the median length of a vector whose three axes have the deviation 1.
-const chiOfThree = 1.538
-
-// believe takes readings as no better than what measured them says of itself. CIEDE2000
-// shrinks what parts two colours far from grey, so an axis is off by that at least.
+// believe takes readings as no better than what measured them says of itself.
 func (w *matching) believe(readings []profiles.ColourReading) {
 	worst := profiles.StatedError{}
 	for _, r := range readings {
@@ -267,7 +263,7 @@ func (w *matching) believe(readings []profiles.ColourReading) {
 			worst = *r.Error
 		}
 	}
-	if sd := worst.Median / chiOfThree; sd > w.flags.readingSD {
+	if sd := match.StatedSD(worst); sd > w.flags.readingSD {
 		w.flags.readingSD = sd
 		w.notes = append(w.notes, fmt.Sprintf("by its own word the sensor is off by dE00 %.1f in the middle and %.1f at the 95th percentile: the films and steps are reckoned with that", worst.Median, worst.P95))
 	}

@@ -50,14 +50,11 @@ func (f planFlags) check() error {
 	if len(piped) > 1 {
 		return fmt.Errorf("%s are both -: standard input holds one file", strings.Join(piped, " and "))
 	}
-	if t := f.bathTemperature; t.Given && !(t.Value > 0 && t.Value <= mostBathTemperature) {
-		return fmt.Errorf("--bath-temperature is %s, it is above 0 °C, to %s", unit.Format(t.Value), unit.Format(mostBathTemperature))
+	if t := f.bathTemperature; t.Given && !(t.Value > 0 && t.Value <= profiles.MostBathTemperature) {
+		return fmt.Errorf("--bath-temperature is %s, it is above 0 °C, to %s", unit.Format(t.Value), unit.Format(profiles.MostBathTemperature))
 	}
 	return nil
 }
-
-// mostBathTemperature is that of a bath file and of a calibration.
-const mostBathTemperature unit.Celsius = 60
 
 // frozen are the copies that a run keeps of what it was made from.
 type frozen struct {

@@ -72,9 +72,6 @@ func (w *matching) colourOfRun() *partsColour {
 	return c
 }
 
-// badness orders the verdicts: what a person must hear of first counts most.
-var badness = map[match.Verdict]int{match.Accept: 0, match.StepUp: 1, match.Nearest: 2, match.Doubtful: 3, match.Overshot: 4}
-
 func (c *partsColour) add(w *matching, a matchedAs) {
 	p := pieceOfRun{matchedAs: a}
 	if lab := w.from.Intent.Profile.Target.Lab; lab != nil {
@@ -83,7 +80,7 @@ func (c *partsColour) add(w *matching, a matchedAs) {
 		p.Wanted = &apart
 	}
 	c.Pieces = append(c.Pieces, p)
-	if c.Verdict == "" || badness[a.Verdict] > badness[c.Verdict] {
+	if a.Verdict.Worse(c.Verdict) {
 		c.Verdict = a.Verdict
 	}
 	if a.Caution != "" {

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"anodized/controller/colour"
 	"anodized/controller/journal"
 	"anodized/controller/record"
 	"anodized/profiles"
@@ -81,7 +82,7 @@ func TestReadingsAreBelievedAsFarAsTheyState(t *testing.T) {
 		return c
 	}
 	good, coarse := result(&profiles.StatedError{Median: 0.4, P95: 0.7}), result(&profiles.StatedError{Median: 2, P95: 6})
-	assert.InDelta(t, 2/1.538/0.3, float64(coarse.Pieces[0].SD/good.Pieces[0].SD), 1e-9)
+	assert.InDelta(t, 2/colour.MiddleOfThree/0.3, float64(coarse.Pieces[0].SD/good.Pieces[0].SD), 1e-9)
 	assert.Len(t, good.Notes, 1, "the light that it does not say")
 	require.Len(t, coarse.Notes, 3)
 	assert.Contains(t, coarse.Notes[1], "off by dE00 2.0 in the middle and 6.0 at the 95th percentile")

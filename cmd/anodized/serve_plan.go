@@ -99,8 +99,8 @@ func (d *daemon) open(kept *frozen, wanted web.PlanRequest) error {
 // bathAsRead is the temperature that a person read; 0 where nobody said.
 func bathAsRead(wanted web.PlanRequest) (unit.Celsius, error) {
 	celsius := unit.Celsius(wanted.BathCelsius)
-	if !(celsius >= 0 && celsius <= mostBathTemperature) {
-		return 0, fmt.Errorf("bath_celsius is %s, it is above 0 °C, to %s", unit.Format(celsius), unit.Format(mostBathTemperature))
+	if !(celsius >= 0 && celsius <= profiles.MostBathTemperature) {
+		return 0, fmt.Errorf("bath_celsius is %s, it is above 0 °C, to %s", unit.Format(celsius), unit.Format(profiles.MostBathTemperature))
 	}
 	return celsius, nil
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 func fitOf(t testing.TB, l Ladder) Fit {
@@ -219,7 +220,7 @@ func TestAFitThatIsFarOffIsNotGood(t *testing.T) {
 		l := ladder(t)
 		l.Readings = b.read(seeded(1), volts[:c.coupons]...)
 		fit := fitOf(t, l)
-		assert.True(t, fit.RMS > goodRMS && fit.RMS < highestRMS, "%v", fit.RMS)
+		assert.True(t, fit.RMS > profiles.GoodRMS && fit.RMS < profiles.HighestRMS, "%v", fit.RMS)
 		assert.Equal(t, c.want, fit.Verdict, "%v", fit.Reasons)
 		assert.Contains(t, fit.Reasons[len(fit.Reasons)-1], c.told)
 	}

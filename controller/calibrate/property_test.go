@@ -9,6 +9,7 @@ import (
 
 	"anodized/controller/colour"
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 // drawn is a ladder of a bath, with a scatter, and in one of three a wrong reading.
@@ -60,7 +61,7 @@ func TestPerfectReadingNeverHarms(t *testing.T) {
 		l.Readings = append(l.Readings[:len(l.Readings):len(l.Readings)], Reading{Volts: v, Lab: s.Lab(before.Film(v))})
 		after, err := FitLadder(l)
 		require.NoError(r, err)
-		if before.RMS > highestRMS { // a reading that lies where such a fit says lies nowhere
+		if before.RMS > profiles.HighestRMS { // a reading that lies where such a fit says lies nowhere
 			return
 		}
 		if wrong := before.wrongOnes(); wrong != after.wrongOnes() {

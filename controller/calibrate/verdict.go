@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 // Verdict is what a fit is good for.
@@ -20,14 +21,11 @@ const (
 
 // The limits of the verdicts; our own choice where no source stands beside them.
 const (
-	leastReadings  = 3    // different volts, for two numbers and something that shows the scatter
-	wellDetermined = 0.01 // of nm/V, one standard deviation
-	wrongAtMost    = 0.2  // of the readings
-	goodRMS        = 1.5  // CIEDE2000: 0.3 V of scatter of the coupons alone makes 1.3, computed
-	highestRMS     = 3    // CIEDE2000: above, the tables do not describe this surface
-	leastFarOff    = 6    // readings that show a surface which the tables describe only nearly
-	rivalGain      = 16   // of the loss over the variance: e^-8 as likely
-	leastNoise     = 0.5  // CIELAB an axis, that a rival is judged by where fewer shows
+	leastReadings = 3   // different volts, for two numbers and something that shows the scatter
+	wrongAtMost   = 0.2 // of the readings
+	leastFarOff   = 6   // readings that show a surface which the tables describe only nearly
+	rivalGain     = 16  // of the loss over the variance: e^-8 as likely
+	leastNoise    = 0.5 // CIELAB an axis, that a rival is judged by where fewer shows
 )
 
 // rivals are other orders that the readings fit nearly as well.
@@ -75,7 +73,7 @@ func (fit *Fit) note(format string, args ...any) {
 }
 
 func (fit *Fit) decideLocal() {
-	if share := fit.NMPerVoltSD / fit.NMPerVolt; !(share <= wellDetermined) && fit.Freedom > 0 {
+	if share := fit.NMPerVoltSD / fit.NMPerVolt; !(share <= profiles.WellDetermined) && fit.Freedom > 0 {
 		middle := (fit.From + fit.To) / 2
 		fit.worse(Local, "the readings are too close together, %.4g to %.4g V, or scatter too much: nm/V is known to %.1f %%, offset and nm/V go together (correlation %.3f); use it between these volts only, where the film is known to %.2g nm at %.4g V",
 			float64(fit.From), float64(fit.To), 100*share, fit.Correlation, float64(fit.FilmSD(middle)), float64(middle))
@@ -103,8 +101,8 @@ func (fit *Fit) decideDetermined() {
 
 // decideFarOff judges readings that lie further from the fit than readings and coupons
 // scatter. Of 600 random baths whose colours are of other optical tables than the fit's, with
-// 0.4 CIELAB of noise an axis: up to goodRMS the colours between the coupons are right to
-// CIEDE2000 1.0 in 95 of 100; up to highestRMS six readings or more leave them 2.6 off in the
+// 0.4 CIELAB of noise an axis: up to profiles.GoodRMS the colours between the coupons are right to
+// CIEDE2000 1.0 in 95 of 100; up to profiles.HighestRMS six readings or more leave them 2.6 off in the
 // middle, and 20 V beyond them 2.7 to 4.1, which is no good calibration; fewer leave them up
 // to 9.9 off. Above, the product of index and nm/V is 10 to 18 % off at 95 of 100.
 func (fit *Fit) decideFarOff() {
@@ -112,13 +110,13 @@ func (fit *Fit) decideFarOff() {
 	worst := fit.furthest()
 	where := fmt.Sprintf("the readings lie CIEDE2000 %.1f from the best fit in the mean, %.1f at %.4g V", fit.RMS, worst.DE00, float64(worst.Volts))
 	switch {
-	case !(fit.RMS > goodRMS):
-	case fit.RMS > highestRMS:
-		fit.worse(NotDetermined, "%s, more than %d: the optical tables do not describe this surface, or illuminant, observer or geometry are not those of the readings; colours by these tables, and volts for a colour, are as far off, so take the volts of the coupons themselves, and colour one more between two where none has the wanted colour", where, highestRMS)
+	case !(fit.RMS > profiles.GoodRMS):
+	case fit.RMS > profiles.HighestRMS:
+		fit.worse(NotDetermined, "%s, more than %d: the optical tables do not describe this surface, or illuminant, observer or geometry are not those of the readings; colours by these tables, and volts for a colour, are as far off, so take the volts of the coupons themselves, and colour one more between two where none has the wanted colour", where, profiles.HighestRMS)
 	case used < leastFarOff:
-		fit.worse(NotDetermined, "%s, and good ladders stay below %.1f: %d readings do not tell whether coupons scatter or the optical tables are others; at least %d are needed, or tables that describe them better", where, goodRMS, used, leastFarOff)
+		fit.worse(NotDetermined, "%s, and good ladders stay below %.1f: %d readings do not tell whether coupons scatter or the optical tables are others; at least %d are needed, or tables that describe them better", where, profiles.GoodRMS, used, leastFarOff)
 	default:
-		fit.worse(Local, "%s, and good ladders stay below %.1f: coupons scatter, or the optical tables describe this surface only nearly; colours between these volts are as far off, and beyond them up to twice that", where, goodRMS)
+		fit.worse(Local, "%s, and good ladders stay below %.1f: coupons scatter, or the optical tables describe this surface only nearly; colours between these volts are as far off, and beyond them up to twice that", where, profiles.GoodRMS)
 	}
 }
 

@@ -16,7 +16,6 @@ const (
 	leastScatter    = 0.1  // CIELAB an axis: the repeatability of an instrument, common practice, no source
 	mostWrongShare  = 0.4  // beyond it nobody can tell right from wrong
 	mostRounds      = 12
-	middleOfThree   = 1.5381722544 // median length of three standard normal values: the square root of 2.36597
 	clearlyFarSigma = 6
 )
 
@@ -51,7 +50,7 @@ func (f *fitter) dropFar(from numbers) {
 		off[i] = d.lab.minus(f.path.lab(from.film(d.volts))).length()
 	}
 	sorted := slices.Sorted(slices.Values(off))
-	middle := max(sorted[len(sorted)/2]/middleOfThree, leastScatter)
+	middle := max(sorted[len(sorted)/2]/colour.MiddleOfThree, leastScatter)
 	limit := max(clearlyFarSigma*middle, sorted[len(sorted)-1-f.mostWrong()])
 	for i := range f.data {
 		f.wrong[i] = off[i] > limit && f.notable(f.data[i], from)

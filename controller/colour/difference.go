@@ -2,6 +2,11 @@ package colour
 
 import "math"
 
+// MiddleOfThree is the median length of a vector of three standard normal values, such as
+// the noise of the three axes of a CIELAB reading: the square root of 2.36597, the median of
+// chi-squared with three degrees of freedom (computed).
+const MiddleOfThree = 1.5381722544
+
 // Difference returns the CIEDE2000 difference of two colours, all weights 1. It is
 // the same both ways round. A difference of 1 is about what a careful eye sees side
 // by side.

@@ -55,21 +55,14 @@ func (d *draft) warnOfCoupons() []Warning {
 			found = append(found, warn(CalibrationOtherFinish, "calibration %q is for the finish %q and parts here are %q: the same volts look otherwise on it; make a ladder of this finish", c.ID, c.Finish, finish))
 		}
 	}
-	if c.RMSDE00 > goodFit {
-		found = append(found, warn(CalibrationPoor, "calibration %q misses its own readings by dE00 %.1f, and good ones stay below %.1f: colours and volts by it are as far off; judge a coupon at %s first", c.ID, c.RMSDE00, goodFit, d.plan.TargetVolts))
+	if c.RMSDE00 > profiles.GoodRMS {
+		found = append(found, warn(CalibrationPoor, "calibration %q misses its own readings by dE00 %.1f, and good ones stay below %.1f: colours and volts by it are as far off; judge a coupon at %s first", c.ID, c.RMSDE00, profiles.GoodRMS, d.plan.TargetVolts))
 	}
 	if e := d.plan.Expected; !c.Covers(d.plan.TargetVolts) {
 		found = append(found, warn(CalibrationExtrapolated, "the ladder of calibration %q covers %s to %s and the target is %s: there the film is known to +-%.2g nm, that is +-%s or dE00 %.2g (one standard deviation); add a coupon there", c.ID, c.FromVolts, c.ToVolts, d.plan.TargetVolts, float64(e.ThicknessSD), show(e.VoltsSD), e.DE00SD))
 	}
 	return append(found, d.warnOfTemperature()...)
 }
-
-// The colour differences above which a ladder's numbers hold between its own volts only, and
-// describe its surface not at all: where controller/calibrate says so.
-const (
-	goodFit = 1.5
-	poorFit = 3
-)
 
 // warnOfTemperature tells how far the bath is from the ladder's. Where it was not read
 // today, what is usual for the bath is compared, and nothing is converted.

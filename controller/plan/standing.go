@@ -18,10 +18,6 @@ const (
 	StandingStale Standing = "stale"
 )
 
-// localFrom is the standard deviation of nm per volt, as a share, above which a fit holds
-// between its own volts only: where controller/calibrate calls it local. Our choice.
-const localFrom = 0.01
-
 // StandingOf is how a calibration stands today, year-month-day, and all that speaks
 // against it. What plans would warn of beside that hangs on the load.
 func StandingOf(c profiles.Calibration, today string) (stands Standing, why []string) {
@@ -29,14 +25,14 @@ func StandingOf(c profiles.Calibration, today string) (stands Standing, why []st
 	say := func(worse Standing, format string, args ...any) {
 		stands, why = worse, append(why, fmt.Sprintf(format, args...))
 	}
-	if share := c.NMPerVoltSD / c.NMPerVolt; !(share <= localFrom) {
+	if share := c.NMPerVoltSD / c.NMPerVolt; !(share <= profiles.WellDetermined) {
 		say(StandingLocal, "nm/V is known to %.1f %%: good from %s to %s only", 100*share, c.FromVolts, c.ToVolts)
 	}
-	if c.RMSDE00 > goodFit && c.RMSDE00 <= poorFit {
-		say(StandingLocal, "it misses its own readings by dE00 %.1f, more than %.1f: good from %s to %s only, and as far off there", c.RMSDE00, goodFit, c.FromVolts, c.ToVolts)
+	if c.RMSDE00 > profiles.GoodRMS && c.RMSDE00 <= profiles.HighestRMS {
+		say(StandingLocal, "it misses its own readings by dE00 %.1f, more than %.1f: good from %s to %s only, and as far off there", c.RMSDE00, profiles.GoodRMS, c.FromVolts, c.ToVolts)
 	}
-	if c.RMSDE00 > poorFit {
-		say(StandingPoor, "it misses its own readings by dE00 %.1f, more than %d", c.RMSDE00, poorFit)
+	if c.RMSDE00 > profiles.HighestRMS {
+		say(StandingPoor, "it misses its own readings by dE00 %.1f, more than %d", c.RMSDE00, profiles.HighestRMS)
 	}
 	if old := (Key{Today: today}).stale(c); old != "" {
 		say(StandingStale, "%s", old)
