@@ -72,6 +72,10 @@ func listCalibrations(e env, f listFlags) error {
 	if f.json {
 		return printJSON(e.stdout, map[string]any{"calibrations": list})
 	}
+	if len(list) == 0 && len(kept) > 0 {
+		_, err := fmt.Fprintf(e.stdout, "no calibration of %q is kept, and %d of other metals are: leave out --metal to see them\n", f.metal, len(kept))
+		return err
+	}
 	if len(list) == 0 {
 		_, err := fmt.Fprintln(e.stdout, "no calibration of the shop is kept: anodized ladder plan begins one, and ladder fit --save keeps it")
 		return err

@@ -29,6 +29,13 @@ type matchFlags struct {
 type goalFlags struct {
 	master, file string
 	tolerance    float64
+	read         *goalRead // before it is needed; nil: it is not yet
+}
+
+// goalRead is the master that the flags name; no goal where they name none.
+type goalRead struct {
+	goal *match.Goal
+	name string
 }
 
 func newMatchCommand(e env) *cobra.Command {

@@ -153,8 +153,18 @@ func (w *matching) openGoal(e env) error {
 	return nil
 }
 
+// ahead reads the master now, so that a mistake in it comes before anything is kept.
+func (g goalFlags) ahead(e env, metal string) (goalFlags, error) {
+	goal, name, err := g.open(e, metal)
+	g.read = &goalRead{goal, name}
+	return g, err
+}
+
 // open reads the master; nil where none is named.
 func (g goalFlags) open(e env, metal string) (*match.Goal, string, error) {
+	if g.read != nil {
+		return g.read.goal, g.read.name, nil
+	}
 	goal, name := match.Goal{Tolerance: match.UsualTolerance}, "the master"
 	switch {
 	case g.master != "":

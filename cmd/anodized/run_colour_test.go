@@ -85,3 +85,18 @@ func TestReadingsWithoutAMatchSayWhy(t *testing.T) {
 	assert.Contains(t, text.out, "readings of the parts are on record, and cannot be matched")
 	assert.NotContains(t, text.out, "no reading of the parts")
 }
+
+// A mistake in the master is bad input, and no reading is kept beside it.
+func TestAWrongMasterKeepsNoReading(t *testing.T) {
+	path := shopJournal(t)
+	before := say("", "runs", "read", "last", "--journal", path, "--json").object(t)["readings"]
+	for name, master := range map[string][]string{
+		"two numbers": {"--master", "1,2"}, "no file": {"--master-file", "nowhere.yaml"}, "another metal": {"--master-file", "-"},
+	} {
+		niobium := "name: seat clamp\nmetal: niobium\nfinish: polished\nLab: [50, 1, 2]\n"
+		got := say(niobium, append([]string{"runs", "read", "last", "--journal", path, "--lab", "50,1,2"}, master...)...)
+		assert.Equal(t, statusBadInput, got.status, name)
+		assert.Contains(t, got.errors, "aster", name)
+		assert.Equal(t, before, say("", "runs", "read", "last", "--journal", path, "--json").object(t)["readings"], name)
+	}
+}

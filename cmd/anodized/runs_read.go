@@ -89,6 +89,9 @@ func readColours(e env, f runsFlags, r readFlags, args []string) error {
 	if err != nil {
 		return err
 	}
+	if r.goal, err = r.goal.ahead(e, run.Intent.Metal.ID); err != nil {
+		return badInput(err)
+	}
 	if r.lab == "" && len(args) == 1 {
 		return listReadings(e, f, r.goal, run, kept)
 	}
