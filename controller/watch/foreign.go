@@ -70,7 +70,7 @@ func (w *Watch) wetted(k Tick) {
 		return
 	}
 	carried := float64(w.law.RampRate(k.Limit.Over(w.area)))
-	if rise := w.rise(now, standSeconds); rise < standsBelow*carried {
+	if rise := w.rise(now, standSeconds); rise < standsBelow*carried && !w.fellOnce(now, carried) {
 		film := limit * max(0, rise) / carried // what the film still draws
 		f.probing, f.asked, f.halved = true, now, math.NaN()
 		f.v, f.i, f.limit = v, i-film, limit
