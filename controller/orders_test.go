@@ -11,6 +11,7 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/process"
 	"anodized/controller/record"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 func TestStopOvertakesTheStartBeforeIt(t *testing.T) {

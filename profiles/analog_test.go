@@ -5,6 +5,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 func TestAnAnalogueBench(t *testing.T) {

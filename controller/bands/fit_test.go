@@ -12,6 +12,7 @@ import (
 
 	"anodized/controller/bands"
 	"anodized/controller/colour"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 	"anodized/profiles"
 )

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 )
 

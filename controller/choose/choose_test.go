@@ -9,6 +9,7 @@ import (
 
 	"anodized/controller/choose"
 	"anodized/controller/colour"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 	"anodized/profiles"
 )

@@ -9,6 +9,7 @@ import (
 
 	"anodized/controller/colour"
 	"anodized/controller/film"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 	"anodized/profiles"
 )

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/controller/fault"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 var update = flag.Bool("update", false, "rewrite the fault table in the manual")

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/controller/record"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 )
 

@@ -11,6 +11,7 @@ import (
 
 	"anodized/controller/colour"
 	"anodized/controller/match"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 	"anodized/profiles"
 )

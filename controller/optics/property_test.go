@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/controller/optics"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 )
 

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/controller/plan"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 	"anodized/profiles"
 )

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"anodized/controller/fault"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 
 	"github.com/stretchr/testify/assert"

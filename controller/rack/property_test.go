@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/controller/rack"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 	"anodized/profiles"
 )

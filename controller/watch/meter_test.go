@@ -7,6 +7,7 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/plan"
 	"anodized/controller/watch"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 
 	"github.com/stretchr/testify/assert"

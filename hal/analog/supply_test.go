@@ -13,6 +13,7 @@ import (
 
 	"anodized/hal"
 	"anodized/hal/analog/chip"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 )
 

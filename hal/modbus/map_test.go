@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/hal"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 // TestPublishedFloat: 123456.0 in the two orders of words that public libraries show;

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/hal"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 // TestCheckSums: the example of 1-Wire application note 27, the ROM code in

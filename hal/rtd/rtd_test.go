@@ -19,6 +19,7 @@ import (
 
 	"anodized/hal"
 	"anodized/hal/haltest"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
 )
 

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/hal"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 // TestReplyEnds: each terminator ends a line, and another one is noticed.

@@ -7,6 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 func TestQuantitiesAreWrittenAsPeopleWriteThem(t *testing.T) {

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"anodized/controller/rack/mesh"
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 func TestPublishedBlock(t *testing.T) {

@@ -7,6 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	_ "anodized/hal/haltest/draw" // the same cases on each run
 )
 
 // drawn is any bench with any rack and its supply doing anything that it may.
