@@ -63,6 +63,7 @@ func TestFaultsOfTheChain(t *testing.T) {
 			res := through(t, s, straw())
 			require.Equal(t, record.Tripped, res.Outcome, "%+v", res)
 			assert.Equal(t, c.code, res.Trip.Code)
+			assert.NotEmpty(t, res.Trip.Evidence)
 			truth := bench.Truth()
 			assert.False(t, truth.Powered || truth.Live)
 			assert.False(t, s.Snapshot().SafeToOpen.Proven && truth.CellVolts > 5)

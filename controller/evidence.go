@@ -66,7 +66,7 @@ func (s *Station) sightOf(code fault.Code) sight {
 		}
 		return sight{text: words}
 	}
-	return sight{}
+	return sight{text: s.runWords(code)}
 }
 
 // spelt is a number for people.

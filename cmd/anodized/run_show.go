@@ -166,7 +166,8 @@ func printResult(w io.Writer, res record.Result) error {
 // them, has said already.
 func besideTrip(res record.Result) []fault.Finding {
 	return slices.DeleteFunc(slices.Clone(res.Findings), func(f fault.Finding) bool {
-		return res.Trip != nil && f.Code == res.Trip.Code && slices.Equal(f.Evidence, []string{res.Trip.Message})
+		return res.Trip != nil && f.Code == res.Trip.Code &&
+			(slices.Equal(f.Evidence, []string{res.Trip.Message}) || slices.Equal(f.Evidence, res.Trip.Evidence))
 	})
 }
 
