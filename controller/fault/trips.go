@@ -40,7 +40,7 @@ var trips = []Trip{
 	{
 		ShortCircuit, "Short circuit: a part or a hook touches the cathode.",
 		"Open when it is safe, separate the parts from the plates, then start again. The film already there is not lost.",
-		[]string{"leads shorted before the bath", "bare metal other than the work between anode and cathode"},
+		[]string{"leads shorted before the bath", "bare metal other than the work between anode and cathode", "film that dissolves as fast as it grows", "bare part that gets its contact late"},
 	},
 	{
 		ControlAbsent, "The control did not run for too long.",
@@ -80,12 +80,12 @@ var trips = []Trip{
 	{
 		SupplyNotFollowing, "The volts stay below the setpoint although the current is not at its limit.",
 		"Check mains and leads. Run again: the film continues where it was.",
-		[]string{"long mains dip", "supply at its power limit", "current limit set lower at the panel"},
+		[]string{"long mains dip", "supply at its power limit", "current limit set lower at the panel", "output switched off at the panel"},
 	},
 	{
 		ReadbackStuck, "A reading stands still although it must have moved.",
 		"Switch the supply off and on. Compare its display with a meter before the next load.",
-		[]string{"supply that repeats its last reading", "meter range too coarse"},
+		[]string{"supply that repeats its last reading", "meter range too coarse", "current that has come to the floor of a leak"},
 	},
 	{
 		ReadbackDisagrees, "The supply's volts and the second meter disagree.",
@@ -95,7 +95,7 @@ var trips = []Trip{
 	{
 		NoContact, "No current flows: nothing is connected, or the parts already carry a film.",
 		"Check hook and lead. If the parts were formed before, say to how many volts in the rack.",
-		[]string{"rack that is wholly coloured but declared bare", "open lead", "dead current reading"},
+		[]string{"rack that is wholly coloured but declared bare", "open lead", "dead current reading", "supply that gives no volts"},
 	},
 	{
 		ContactLost, "One part or more lost contact during the run.",
@@ -115,17 +115,17 @@ var trips = []Trip{
 	{
 		PolaritySwapped, "The plates behave as the work: anode and cathode leads are swapped.",
 		"Parts belong on +, plates on -. Swap the leads at the supply with the output off.",
-		[]string{"wrong area that happens to equal that of the plates"},
+		[]string{"wrong area that happens to equal that of the plates", "other metal in the bath", "film that dissolves as fast as it grows"},
 	},
 	{
 		ForeignMetalWetted, "Something that does not form a film is in the bath and takes the current.",
 		"Look for a hook, wire or solder of steel, copper or brass below the surface and take it out.",
-		[]string{"short circuit of a few ohms", "anode and cathode leads swapped"},
+		[]string{"short circuit of a few ohms", "anode and cathode leads swapped", "leak that takes the whole current limit", "film that breaks down or dissolves at the current limit"},
 	},
 	{
-		Breakdown, "The current rises at constant voltage: the film is breaking down.",
-		"Do not go higher in this bath. The parts need stripping; check them for grey or sparked places.",
-		[]string{"loose contact that reopens", "part that regained contact", "ripple of the supply"},
+		Breakdown, "The film is breaking down: it sparks, or takes more current without more volts.",
+		"Look for other metal in the bath first: if some fell in, nothing is spoiled. Else go no higher in this bath; strip the parts where they are grey or sparked.",
+		[]string{"other metal that fell into the bath", "loose contact that reopens", "part that regained contact", "leak that holds the volts down at the current limit", "ripple of the supply"},
 	},
 	{
 		BathTooHot, "The bath is too hot for colour work.",
