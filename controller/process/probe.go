@@ -1,6 +1,7 @@
 package process
 
 import (
+	"anodized/controller/fault"
 	"anodized/controller/watch"
 	"anodized/hal/unit"
 )
@@ -36,9 +37,16 @@ func (l *Loop) rest(in *Input, before State) {
 	if m.state == Discharging && in.Reading.OK && in.Reading.At > m.entered+restingAfter {
 		l.watch.After(in.Reading.Amperes)
 	}
-	if m.state.Ended() {
+	if m.state.Ended() && !m.doubted() {
 		l.watch.Rested()
 	}
+}
+
+// doubted tells whether the run ended with a current that may be true, or a reading that
+// stands still: neither says anything of the meter's zero.
+func (m *Machine) doubted() bool {
+	all := m.also.With(m.trip)
+	return all.Has(fault.OutputStuckOn) || all.Has(fault.ReadbackStuck)
 }
 
 // look is what watch says of the readings so far.

@@ -65,3 +65,35 @@ func TestAZeroThatMovedIsToldAfterTheRun(t *testing.T) {
 	}
 	assert.True(t, found)
 }
+
+// TestACurrentThatStillFlowsIsNoZero: a supply that does not go off, and a reading that
+// stands still, would else send a person to the zero of the meter.
+func TestACurrentThatStillFlowsIsNoZero(t *testing.T) {
+	for name, c := range map[string]struct {
+		before func(*tank)
+		trip   fault.Code
+	}{
+		"stuck on":       {func(k *tank) { k.stuckOn = true }, fault.OutputStuckOn},
+		"reading stands": {func(k *tank) { k.in.Reading.Volts, k.in.Reading.Amperes = 30, 0.68 }, fault.ReadbackStuck},
+	} {
+		t.Run(name, func(t *testing.T) {
+			k := newTank(load())
+			k.start(t, Ramping)
+			for k.volts < 30 {
+				k.tick()
+			}
+			k.before = c.before
+			if c.trip == fault.OutputStuckOn {
+				k.in.Event = Stop
+			}
+			for range 100 {
+				k.tick()
+			}
+			require.Equal(t, Tripped, k.out.State)
+			require.Equal(t, c.trip, k.out.Trip)
+			for _, found := range k.loop.Findings() {
+				assert.NotEqual(t, fault.CurrentOffset, found.Code, "%v", found.Evidence)
+			}
+		})
+	}
+}
