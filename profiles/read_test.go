@@ -30,7 +30,7 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
 		"calibration.yaml": KindCalibration, "calibration-of-a-ladder.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
 		"daemon.yaml": KindDaemon, "curve.csv": KindCurve,
-		"profile-two-tone.yaml": KindProfile, "profile-sweep.yaml": KindProfile, "rack-masked.yaml": KindRack, "bench-colour-sensor.yaml": KindBench,
+		"profile-two-tone.yaml": KindProfile, "profile-sweep.yaml": KindProfile, "profile-thresholds.yaml": KindProfile, "rack-masked.yaml": KindRack, "bench-colour-sensor.yaml": KindBench,
 		"master.yaml": KindMaster, "readings.csv": KindReadings, "readings-cgats.txt": KindCGATS, "readings-cxf.xml": KindCxF,
 	}
 	entries, err := os.ReadDir(goodFolder)
@@ -250,6 +250,9 @@ func TestAProfileThatMovesThresholds(t *testing.T) {
 	assert.Equal(t, 0.05, filled.LostShare)
 	assert.Equal(t, 1.3, filled.RiseOverLeast, "what was not said is the default")
 	require.NoError(t, filled.Check())
+	assert.Equal(t, []string{"lost share 0.05 in place of 0.04", "dips 4 in place of 3", "onset 8 V in place of 7 V",
+		"floor 0.1 mA/cm2 in place of 0.08 mA/cm2", "bath away 2 K in place of 1 K"}, p.Watch.Moved())
+	assert.Empty(t, Watch{}.Filled().Moved(), "a default that is said is not moved")
 	assert.ErrorContains(t, Watch{LostShare: 0.2}.Check(), "lost share is 0.2: allowed is 0.03 to 0.1")
 }
 

@@ -87,6 +87,16 @@ func (w Watch) Filled() Watch {
 	return w
 }
 
+// Moved says in words which thresholds are not their defaults.
+func (w Watch) Moved() (words []string) {
+	for _, t := range thresholds {
+		if x := *t.of(&w); x != 0 && x != t.Default {
+			words = append(words, fmt.Sprintf("%s %s in place of %s", t.Key, withUnit(x, t.Unit), withUnit(t.Default, t.Unit)))
+		}
+	}
+	return words
+}
+
 // Check refuses a threshold beyond what may be set. A file is refused earlier, and with
 // its line.
 func (w Watch) Check() error {

@@ -42,6 +42,7 @@ const (
 	RisingOrder           = "rising-order"
 	ColouredGrows         = "coloured-grows-on"
 	ColouredDraws         = "coloured-still-draws"
+	ThresholdsMoved       = "thresholds-moved"
 )
 
 func warn(code, format string, args ...any) Warning {

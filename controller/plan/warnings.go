@@ -1,6 +1,9 @@
 package plan
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // Thresholds of the warnings.
 const (
@@ -20,7 +23,7 @@ const (
 func (d *draft) warnings() []Warning {
 	var found []Warning
 	for _, look := range []func() []Warning{
-		d.warnOfSupply, d.warnOfPace, d.warnOfEnd, d.warnOfVolts,
+		d.warnOfSupply, d.warnOfPace, d.warnOfEnd, d.warnOfVolts, d.warnOfWatch,
 		d.warnOfJob, d.warnOfCalibration, d.warnOfColour, d.warnOfRack, d.warnOfBench,
 	} {
 		found = append(found, look()...)
@@ -78,6 +81,15 @@ func (d *draft) warnOfPace() []Warning {
 		found = append(found, warn(HighCurrentDensity, "%v is more than the %d mA/cm2 of common practice: films can burn; lower it unless you know this bath", p.CurrentDensity, highDensity))
 	}
 	return found
+}
+
+// warnOfWatch: a load that is watched otherwise than the last ones says so.
+func (d *draft) warnOfWatch() []Warning {
+	moved := d.Profile.Watch.Moved()
+	if len(moved) == 0 {
+		return nil
+	}
+	return []Warning{warn(ThresholdsMoved, "this profile moves what the load is judged by: %s; where nobody remembers why, take its watch out", strings.Join(moved, ", "))}
 }
 
 func (d *draft) warnOfEnd() []Warning {

@@ -76,7 +76,8 @@ func TestWarnings(t *testing.T) {
 		plan.MixedFinishes: func(r *plan.Request) {
 			mix(r, func(first, second *profiles.Part) { first.Finish, second.Finish = "blasted", "polished" })
 		},
-		plan.Simulated: func(r *plan.Request) { r.Simulated = true },
+		plan.Simulated:       func(r *plan.Request) { r.Simulated = true },
+		plan.ThresholdsMoved: func(r *plan.Request) { r.Profile.Watch.LostShare = 0.08 },
 	} {
 		t.Run(code, func(t *testing.T) {
 			r := quiet(t)
