@@ -82,6 +82,7 @@ func TestAHeaderOfNoFormatIsDamage(t *testing.T) {
 // Whatever bytes are flipped, what the journal gives back is what was written, or
 // an error.
 func TestFlippedBytesAreNeverReadAsGood(t *testing.T) {
+	t.Parallel()
 	path := recorded(t, 2)
 	whole, err := os.ReadFile(path)
 	require.NoError(t, err)

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"bufio"
+	"flag"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -19,6 +20,10 @@ import (
 	"anodized/controller/record"
 	"anodized/hal/haltest/leak"
 )
+
+// A kill takes a process, so the suite makes few; .ci/process makes as many as are worth a
+// figure.
+var journalKills = flag.Int("journal-kills", 20, "how often TestKilledAtAnyMoment kills")
 
 // childVariable tells the test binary that it is the process to be killed.
 const childVariable = "ANODIZED_JOURNAL_CHILD"
@@ -68,11 +73,12 @@ type told struct{ runs, rows, finished int }
 // The next child opens the journal to write, and so closes the run that the last
 // one left.
 func TestKilledAtAnyMomentTheRecordIsHonest(t *testing.T) {
+	t.Parallel()
 	random := rand.New(rand.NewPCG(2026, 3))
 	path := filepath.Join(t.TempDir(), "journal.db")
 	interruptions, before := 0, 0
 	span := 12 * time.Millisecond
-	for range rounds(t, 200) {
+	for range *journalKills {
 		said := killAfter(t, path, time.Duration(random.Int64N(int64(span))))
 		before, interruptions = requireRecord(t, path, said, before, interruptions)
 		if interruptions == 0 {

@@ -21,7 +21,7 @@ import (
 )
 
 var (
-	powerCuts = flag.Int("power-cuts", 40, "how often the power goes in TestPowerCutAtAnyByte")
+	powerCuts = flag.Int("power-cuts", 20, "how often the power goes in TestPowerCutAtAnyByte")
 	powerSeed = flag.Uint64("power-seed", 1, "seed of its moments")
 	powerJSON = flag.String("power-json", "", "file for its figures")
 )
