@@ -61,6 +61,7 @@ func dataSource(path string, settings url.Values) string {
 }
 
 func openWriter(path string) (*sql.DB, error) {
+	stallApart()
 	db, err := sql.Open("sqlite", writerName(path))
 	if err != nil {
 		return nil, fmt.Errorf("opening the journal %s: %w", path, err)
@@ -70,6 +71,7 @@ func openWriter(path string) (*sql.DB, error) {
 }
 
 func openReader(path string) (*sql.DB, error) {
+	stallApart()
 	db, err := sql.Open("sqlite", readerName(path))
 	if err != nil {
 		return nil, fmt.Errorf("opening the journal %s to read: %w", path, err)

@@ -20,6 +20,7 @@ var (
 	ErrKept        = errors.New("the journal has that already, and changes nothing")
 	ErrRefused     = errors.New("the journal does not keep that")
 	ErrNotDurable  = errors.New("the intent of the run is not on the disk")
+	ErrStalled     = errors.New("the journal's disk does not answer")
 	ErrNoRoom      = errors.New("the journal's disk is nearly full")
 	ErrRunOpen     = errors.New("the run before is not finished")
 	ErrNoOpenRun   = errors.New("no run is open")

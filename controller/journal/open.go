@@ -150,7 +150,7 @@ func undoMaking(path string) error {
 func newJournal(path string, options Options, lock *os.File, db, readers *sql.DB, status Status) *Journal {
 	j := &Journal{path: path, status: status, options: options, lock: lock, db: db,
 		ring: newRing(), gauge: &gauge{}, current: &atomic.Int64{},
-		begins: make(chan *beginRequest), finishes: make(chan *finishRequest), flushes: make(chan chan struct{}),
+		begins: make(chan *beginRequest), finishes: make(chan *finishRequest, 1), flushes: make(chan chan struct{}),
 		stop: make(chan struct{}), stopped: make(chan struct{}), checked: make(chan struct{})}
 	j.Reader = &Reader{db: readers, path: path, running: func() (int64, error) { return j.current.Load(), nil }}
 	return j
@@ -186,14 +186,15 @@ func (j *Journal) Close() error {
 
 func (j *Journal) close() error {
 	j.endCheck()
-	<-j.checked
 	close(j.stop)
 	patience := time.NewTimer(closeWithin)
 	defer patience.Stop()
-	select {
-	case <-j.stopped:
-	case <-patience.C:
-		return fmt.Errorf("closing the journal %s: the disk does not take the rest%s", j.path, j.gauge.because())
+	for _, ended := range []chan struct{}{j.stopped, j.checked} {
+		select {
+		case <-ended:
+		case <-patience.C:
+			return fmt.Errorf("closing the journal %s: the disk does not take the rest%s", j.path, j.gauge.because())
+		}
 	}
 	_, err := j.db.Exec("PRAGMA wal_checkpoint(PASSIVE)")
 	return errors.Join(err, j.Reader.Close(), j.db.Close(), j.lock.Close())

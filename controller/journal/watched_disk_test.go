@@ -32,29 +32,18 @@ type access struct {
 	at     time.Duration
 }
 
-// The function tables of the database's file system, which are C structures.
+// Further functions in the tables of the database's file system.
 type (
-	openFunction     = func(tls *libc.TLS, vfs, name, file uintptr, flags int32, out uintptr) int32
 	removeFunction   = func(tls *libc.TLS, vfs, name uintptr, sync int32) int32
 	writeFunction    = func(tls *libc.TLS, file, data uintptr, size int32, offset int64) int32
 	truncateFunction = func(tls *libc.TLS, file uintptr, size int64) int32
 	syncFunction     = func(tls *libc.TLS, file uintptr, flags int32) int32
 )
 
-// called makes a Go function of a pointer in such a table.
-func called[F any](pointer uintptr) F {
-	held := struct{ p uintptr }{pointer}
-	return *(*F)(unsafe.Pointer(&held))
-}
-
-// pointerTo is the other way round. The table must outlive no function: ours are never freed.
-func pointerTo[F any](f *F) uintptr { return *(*uintptr)(unsafe.Pointer(f)) }
-
-func at[T any](pointer uintptr) *T { return (*T)(*(*unsafe.Pointer)(unsafe.Pointer(&pointer))) }
-
 // watchDisk makes the watched disk the usual one until the end of the test.
 func watchDisk(t *testing.T, under string) *watchedDisk {
 	t.Helper()
+	stallApart() // beneath this one, or it would take its place
 	w := &watchedDisk{under: under, began: time.Now(), names: map[uintptr]string{}}
 	tls := libc.NewTLS()
 	usual := sqlite3.Xsqlite3_vfs_find(tls, 0)
@@ -74,6 +63,9 @@ func watchDisk(t *testing.T, under string) *watchedDisk {
 	return w
 }
 
+// watchedAlive holds what only C structures point to.
+var watchedAlive []any
+
 func (w *watchedDisk) table(own, usual *sqlite3.Tsqlite3_vfs) {
 	opening, removing := called[openFunction](usual.FxOpen), called[removeFunction](usual.FxDelete)
 	open := openFunction(func(tls *libc.TLS, vfs, name, file uintptr, flags int32, out uintptr) int32 {
@@ -88,11 +80,8 @@ func (w *watchedDisk) table(own, usual *sqlite3.Tsqlite3_vfs) {
 		return removing(tls, vfs, name, sync)
 	})
 	own.FxOpen, own.FxDelete = pointerTo(&open), pointerTo(&remove)
-	keepAlive = append(keepAlive, open, remove)
+	watchedAlive = append(watchedAlive, open, remove)
 }
-
-// keepAlive holds what only C structures point to.
-var keepAlive []any
 
 // opened puts our functions into the table of an open file.
 func (w *watchedDisk) opened(tls *libc.TLS, file uintptr, name string) {
@@ -119,7 +108,7 @@ func (w *watchedDisk) opened(tls *libc.TLS, file uintptr, name string) {
 		return status
 	})
 	table.FxWrite, table.FxTruncate, table.FxSync = pointerTo(&write), pointerTo(&truncate), pointerTo(&sync)
-	keepAlive = append(keepAlive, write, truncate, sync)
+	watchedAlive = append(watchedAlive, write, truncate, sync)
 	*methods = own
 }
 

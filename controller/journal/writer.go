@@ -50,6 +50,7 @@ func (w *writer) serve(begins chan *beginRequest, finishes chan *finishRequest, 
 	for {
 		select {
 		case request := <-begins:
+			w.finishWaiting(finishes)
 			w.begin(request)
 		case request := <-finishes:
 			w.finishRun(request)
@@ -62,9 +63,20 @@ func (w *writer) serve(begins chan *beginRequest, finishes chan *finishRequest, 
 			w.armed = false
 			w.flush()
 		case <-stop:
+			w.finishWaiting(finishes)
 			w.flush()
 			return
 		}
+	}
+}
+
+// finishWaiting finishes the run of a request that came while the disk stalled, whether
+// somebody still waits for that or not: nothing begins before it, and nothing ends.
+func (w *writer) finishWaiting(finishes chan *finishRequest) {
+	select {
+	case request := <-finishes:
+		w.finishRun(request)
+	default:
 	}
 }
 

@@ -173,6 +173,30 @@ func TestFullDiskLosesNothingThatTheQueueHolds(t *testing.T) {
 	})
 }
 
+// A result that comes while a write hangs is not lost with the patience of who brought it:
+// the run is closed once the disk is back, and the next one begins.
+func TestResultThatTheStalledDiskDidNotTakeIsWrittenLater(t *testing.T) {
+	inMemory(t, Options{}, func(t *testing.T, j *Journal, store *memory) {
+		_, err := j.Begin(t.Context(), sampleIntent())
+		require.NoError(t, err)
+		stall := make(chan struct{})
+		store.set(nil, stall)
+		rows := sampleRows(0, 20)
+		appendAll(j, rows)
+		pass(time.Second) // the writer is in the stall now
+		short, cancel := context.WithTimeout(t.Context(), 5*time.Second)
+		defer cancel()
+		require.ErrorIs(t, j.Finish(short, sampleResult()), context.DeadlineExceeded)
+
+		close(stall)
+		name, err := j.Begin(t.Context(), sampleIntent())
+		require.NoError(t, err)
+		assert.Equal(t, "2", name)
+		assert.Contains(t, string(store.results[1]), `"outcome":"complete"`)
+		requireRows(t, rows, store.rows(t))
+	})
+}
+
 func TestBeginGivesUpAfterFiveSecondsAndTheLateIntentIsRefused(t *testing.T) {
 	inMemory(t, Options{}, func(t *testing.T, j *Journal, store *memory) {
 		stall := make(chan struct{})
