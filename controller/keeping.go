@@ -40,8 +40,11 @@ func (s *Station) watchRecord(cmd process.Command) {
 	if now.LastWriteSeconds > slowWrite && !s.options.ClockWaits {
 		s.mark(cmd, fault.JournalSlow, fmt.Sprintf("the disk took longer than %d s for a write of the record", slowWrite))
 	}
-	if now.LastError != "" {
+	switch wait := s.options.RecordWait; {
+	case now.LastError != "":
 		s.mark(cmd, fault.JournalUnwritable, "the disk does not take the record, which waits in memory: "+now.LastError)
+	case now.LastWriteSeconds > wait.Seconds() && !s.options.ClockWaits:
+		s.mark(cmd, fault.JournalUnwritable, fmt.Sprintf("the disk took longer than %v for a write of the record, which waited in memory", wait))
 	}
 	if s.lost() > o.load.dropped {
 		s.mark(cmd, fault.RowsDropped, "the record has no more room in memory: rows of it are lost")

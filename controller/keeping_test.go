@@ -40,6 +40,7 @@ func TestTroubleOfTheDiskIsToldAndChangesNothing(t *testing.T) {
 	}{
 		"sound":   {record.Health{LastWriteSeconds: 0.2}, nil},
 		"slow":    {record.Health{LastWriteSeconds: 1.5}, []fault.Code{fault.JournalSlow}},
+		"stalled": {record.Health{LastWriteSeconds: 5.1}, []fault.Code{fault.JournalSlow, fault.JournalUnwritable}},
 		"full":    {record.Health{LastError: "no space left on device"}, []fault.Code{fault.JournalUnwritable}},
 		"overrun": {record.Health{LastError: "no space left on device", Dropped: 12}, []fault.Code{fault.JournalUnwritable, fault.RowsDropped}},
 	} {

@@ -29,6 +29,7 @@ var (
 	processDaemons = flag.Int("process-daemons", 1, "rounds of daemons that are started at once")
 	processFull    = flag.Int("process-full", 0, "rounds of a full disk; mounts, so it needs root")
 	processFrozen  = flag.Int("process-frozen", 0, "rounds of a disk that becomes read-only; mounts, so it needs root")
+	processStalled = flag.Int("process-stalled", 3, "rounds of a disk that stalls, of each kind; mounts, so it needs root")
 	processSeed    = flag.Uint64("process-seed", 1, "seed of the moments")
 	processFigures = flag.String("process-figures", "", "folder for the figures, as JSON")
 )
@@ -108,12 +109,12 @@ func isLive(truth virtual.Truth) bool { return truth.Live }
 func isDead(truth virtual.Truth) bool { return !truth.Live }
 
 // loadOn starts a load on the plant.
-func (s *stood) loadOn(folder, journalPath string) *child {
+func (s *stood) loadOn(folder, journalPath string, environment ...string) *child {
 	s.t.Helper()
 	for name, text := range map[string]string{"profile.yaml": cutProfile, "rack.yaml": oneRing} {
 		require.NoError(s.t, os.WriteFile(filepath.Join(folder, name), []byte(text), 0o600))
 	}
-	return start(s.t, "run", "--json", "--bench", s.file, "--profile", filepath.Join(folder, "profile.yaml"),
+	return startWith(s.t, environment, "run", "--json", "--bench", s.file, "--profile", filepath.Join(folder, "profile.yaml"),
 		"--rack", filepath.Join(folder, "rack.yaml"), "--journal", journalPath)
 }
 

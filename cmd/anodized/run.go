@@ -103,6 +103,9 @@ func prepare(e env, f runFlags) (job, error) {
 	if j.path, err = journalPath(e, f.journal); err != nil {
 		return j, err
 	}
+	if err := journal.Answers(j.path); err != nil {
+		return j, cannot(err)
+	}
 	f.shelf = shelf(j.path)
 	from := f.from
 	from.journal = f.journal

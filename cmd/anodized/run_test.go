@@ -31,7 +31,14 @@ type child struct {
 
 func start(t *testing.T, args ...string) *child {
 	t.Helper()
+	return startWith(t, nil, args...)
+}
+
+// startWith starts with more in the environment.
+func startWith(t *testing.T, more []string, args ...string) *child {
+	t.Helper()
 	c := &child{t: t, command: exec.Command("anodized", args...)}
+	c.command.Env = append(os.Environ(), more...)
 	out, err := c.command.StdoutPipe()
 	require.NoError(t, err)
 	c.command.Stderr = &c.errors

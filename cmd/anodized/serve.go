@@ -137,6 +137,9 @@ func (d *daemon) prepare() error {
 	if d.job.path, err = journalPath(d.env, d.flags.journal); err != nil {
 		return err
 	}
+	if err := journal.Answers(d.job.path); err != nil {
+		return cannot(err)
+	}
 	d.flags.planFlags.shelf = shelf(d.job.path)
 	if d.job.request, d.job.frozen, err = assemble(d.flags.planFlags, d.env.stdin); err != nil {
 		return err

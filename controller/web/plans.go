@@ -17,6 +17,13 @@ const (
 	mostPlans = 64
 )
 
+// The history of a rack is read from the disk: a plan waits so long for it, and no more of
+// them wait at once.
+const (
+	planWait     = 5 * time.Second
+	mostPlanning = 8
+)
+
 // PlanRequest names what a load is made from: what is embedded by its name, or a
 // whole file of the shop as text. What is left out is the usual.
 type PlanRequest struct {
@@ -97,8 +104,10 @@ func (s *Server) postPlan(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	ready, err := s.Plan(wanted)
+	ready, err := inTime(s.planning, planWait, func() (controller.Request, error) { return s.Plan(wanted) })
 	switch {
+	case errors.Is(err, errNotInTime):
+		fail(w, http.StatusServiceUnavailable, Problem{Error: err.Error()})
 	case errors.Is(err, plan.ErrNotReachable):
 		fail(w, http.StatusUnprocessableEntity, Problem{Error: err.Error()})
 	case err != nil:

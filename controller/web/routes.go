@@ -77,7 +77,7 @@ func (s *Server) orders() []route {
 	refused := []int{400, 403, 408, 409, 413, 415, 421}
 	return []route{
 		{method: http.MethodPost, path: "/api/plan", operates: true, summary: "A plan, with the name under which it can be started once within 120 s. Energises nothing.",
-			in: PlanRequest{}, out: PlanAnswer{}, fails: []int{400, 403, 408, 413, 415, 421, 422}, handler: http.HandlerFunc(s.postPlan)},
+			in: PlanRequest{}, out: PlanAnswer{}, fails: []int{400, 403, 408, 413, 415, 421, 422, 503}, handler: http.HandlerFunc(s.postPlan)},
 		{method: http.MethodPost, path: "/api/runs", operates: true, summary: "Starts a plan. It counts only within 3 minutes of the lid's closing, which must come first: it waits for no lid, and is a conflict without; a second start is a conflict that names who started and when.",
 			in: StartRequest{}, out: Started{}, status: http.StatusAccepted, fails: append([]int{410, 503}, refused...), handler: http.HandlerFunc(s.postRun)},
 		{method: http.MethodPost, path: stopPath, summary: "Stops. It needs no body and no credentials, and is never refused but to a page of another site.",

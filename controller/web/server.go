@@ -63,6 +63,7 @@ type Server struct {
 	plans     *plans
 	pump      *pump
 	painter   *painter
+	planning  chan struct{} // a place for each plan that is being made
 	starts    starts
 	collector *metrics.Collector
 	origin    *http.CrossOriginProtection
@@ -78,7 +79,7 @@ func New(o Options) (*Server, error) {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	s := &Server{Options: o, plans: newPlans(o.Now), origin: http.NewCrossOriginProtection(),
+	s := &Server{Options: o, plans: newPlans(o.Now), planning: make(chan struct{}, mostPlanning), origin: http.NewCrossOriginProtection(),
 		hosts: hostList(o.Hosts), gate: newGate(o.Persons)}
 	s.painter = newPainter(o)
 	s.pump = newPump(o.Station, s.painter)
