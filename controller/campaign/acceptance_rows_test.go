@@ -127,9 +127,7 @@ var acceptances = []acceptance{
 		cleanBath(c, 1000)
 		c.parts(2 + d.IntN(7))
 		c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
-	}, region: func(r Report) bool { // ten dips of 0.2 s: readings every 0.2 s do not surely fall into three of them
-		return dipSeen(r) && r.Case.Tick < 150*time.Millisecond && stands(r, sightOf(r).LeastDips())
-	}}, runs: 4, found: 0.995},
+	}, region: chatterSeen}, runs: 4, found: 0.995},
 	{Injection: Injection{ID: "polarity-swapped", Code: fault.PolaritySwapped, Like: []fault.Code{fault.ForeignMetalWetted}, prepare: func(_ draw, c *Case) {
 		c.add(virtual.Fault{ID: "polarity-swapped", Size: c.Setup.Parameters.Cell.BathOhms})
 	}}, runs: 4, found: 1, judged: func(r Report) (bool, string) {
@@ -157,7 +155,7 @@ var acceptances = []acceptance{
 		c.Request.Profile.Target.Volts = unit.Volts(math.Min(110, volts*1.5+d.between(5, 30)))
 		c.parts(2 + d.IntN(7))
 		c.add(virtual.Fault{ID: "mixed-rack", Size: volts})
-	}, region: func(r Report) bool { return r.Result.Trip == nil }}, runs: 4, found: 0.95},
+	}, region: func(r Report) bool { return r.Result.Trip == nil && joinOf(r).Seen(float64(r.Plan.TargetVolts)) }}, runs: 4, found: 0.995},
 	{Injection: Injection{ID: "leak", Code: fault.LeakPlateau, Like: []fault.Code{fault.FilmDissolving, fault.EndNotReached, fault.TargetNotReached, fault.AreaUnderstated}, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "leak", Size: c.target() / (d.decades(0.1, 1) * 1e-3 * areaOf(c))})
@@ -171,9 +169,9 @@ var acceptances = []acceptance{
 	{Injection: Injection{ID: "bath-resistance-high", Code: fault.BathResistanceHigh, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(2.5, 6) * believed(c) / seriesOf(c)})
-	}, region: dropSeen}, runs: 4, found: 0.95},
+	}, region: dropSeen}, runs: 4, found: 0.995},
 	{Injection: Injection{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.1, 0.4) * believed(c) / seriesOf(c)})
-	}, region: dropSeen}, runs: 4, found: 0.95},
+	}, region: dropSeen}, runs: 4, found: 0.995},
 }

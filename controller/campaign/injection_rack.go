@@ -30,7 +30,7 @@ var contactInjections = []Injection{
 		prepare: func(d draw, c *Case) {
 			c.parts(1 + d.IntN(8))
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
-		}, region: dipSeen},
+		}, region: chatterSeen},
 	{ID: "part-missing", Code: fault.PartMissing, Like: []fault.Code{fault.AreaOverstated, fault.NotAnswered, fault.NoContact, fault.MixedRack,
 		fault.ShortCircuit, fault.Breakdown}, // a bare part that hangs after all takes what the limit gives
 		prepare: func(d draw, c *Case) {
@@ -156,6 +156,12 @@ func dipSeen(r Report) bool {
 	return r.OnsetVolts > 15 && fineMeter(r) && !r.OnsetLimited && roomToEnd(r, 4) && dip(r, 0.3) > 0.03
 }
 
+// chatterSeen: ten dips of 0.2 s on average stand out of noise and steps; readings every 0.2 s
+// do not surely fall into three of them.
+func chatterSeen(r Report) bool {
+	return dipSeen(r) && r.Case.Tick < 150*time.Millisecond && stands(r, sightOf(r).LeastDips())
+}
+
 // dip is the share of the current that is missing so many seconds after a part opened: the
 // series resistance lets the others draw its share at once, but for 1/(1 + R0 u I/V), and
 // the rest sinks with (V/u + R0 I)/r. A film that is worth u of 25 is assumed.
@@ -168,11 +174,8 @@ func dip(r Report, seconds float64) float64 {
 	return (1 - (1-atOnce)*math.Exp(-seconds/relax)) / float64(r.Plan.Parts)
 }
 
-// joinSeen: the old film's volts are reached with a third of them to go.
-func joinSeen(r Report) bool {
-	volts := r.fault().Size
-	return volts > 15 && float64(r.Plan.TargetVolts) > 1.5*volts+4 && fineMeter(r)
-}
+// joinSeen: the levels of the ramp before and after are seen, by a meter that is fine enough.
+func joinSeen(r Report) bool { return joinOf(r).Seen(float64(r.Plan.TargetVolts)) && fineMeter(r) }
 
 // floorSeen: what does not die away is twice what is judged, and the hold was long.
 func floorSeen(r Report) bool {

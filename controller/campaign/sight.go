@@ -48,3 +48,12 @@ func sightOf(r Report) watch.Sight {
 const clearly = 1.25
 
 func stands(r Report, least float64) bool { return 1/float64(r.Plan.Parts) > clearly*least }
+
+// joinOf is what parts that carry an earlier film have to stand out of.
+func joinOf(r Report) watch.Join {
+	c := &r.Case
+	amperes := rampOf(c)
+	free := 3.42e-3 * float64(r.Plan.Ramp) / c.Setup.Parameters.Film.Efficiency * areaOf(c) // what the ramp takes without a limit
+	return watch.Join{Film: r.fault().Size, Softness: math.Log1p(amperes / areaOf(c) / c.Setup.Parameters.Film.I0),
+		Drop: seriesOf(c) * amperes, Rate: float64(r.Plan.Ramp) * amperes / free, From: float64(r.Plan.ContactCheck.Volts)}
+}

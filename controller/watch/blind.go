@@ -50,3 +50,33 @@ func (s Sight) LeastDips() float64 {
 
 // LeastDip is the same of a single dip.
 func (s Sight) LeastDip() float64 { return dipSure * s.LeastDips() }
+
+// Join is what parts that carry the film of an earlier run have to stand out of as they join
+// the others: the level of the ramp before must be known, and the one after it be level.
+type Join struct {
+	Film     float64 // V that the earlier film was formed to
+	Softness float64 // u of the law at the current of the ramp
+	Drop     float64 // V that bath and leads take of it
+	Rate     float64 // V/s of the ramp
+	From     float64 // V, from which it climbs
+}
+
+// Since are the volts at which the level before is known.
+func (j Join) Since() float64 { return j.From + mixedSettles*j.Rate + mixedLevel*mixedWidth }
+
+// At are the volts at which the earlier film carries its share.
+func (j Join) At() float64 { return j.Film + j.Drop }
+
+// Told are the volts at which the rise is told: as the joining current grows it takes more of
+// the volts in bath and leads, an e-fold of it once the whole of the law's slope has gone by.
+func (j Join) Told() float64 {
+	return max(mixedVolts, j.At()+j.Film/j.Softness+j.Drop+(mixedLevel-1)*mixedWidth)
+}
+
+// Seen tells whether such parts are told in a ramp to these volts. Others are blind.
+func (j Join) Seen(target float64) bool { return j.Since() <= j.At() && j.Told() <= target }
+
+// Films are the least and the most volts of an earlier film whose joining is told.
+func (j Join) Films(target float64) (least, most float64) {
+	return j.Since() - j.Drop, (target - 2*j.Drop - (mixedLevel-1)*mixedWidth) / (1 + 1/j.Softness)
+}

@@ -34,6 +34,7 @@ func (w *Watch) judge(k Tick) {
 	case PhaseHold:
 		if math.IsNaN(w.decay.start) {
 			w.begin(k)
+			w.joined(float64(k.T), w.mixed.last) // no bin follows that would close it
 		}
 		w.holdGone(k)
 		w.resistance(float64(k.T))

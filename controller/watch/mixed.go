@@ -13,14 +13,15 @@ type mixed struct {
 	sum, n [mixedBins]float64
 	last   int                // bin of the last reading
 	series [mixedBins]float64 // ohm, as the regression saw it then
+	knows  [mixedBins]bool    // that it saw it
 }
 
 const (
-	mixedBins  = 64  // of
-	mixedWidth = 2.0 // V
-	mixedLevel = 3   // bins make a level
-	mixedFrom  = 0.7 // of the volts now: what was there before the rise
-	mixedMost  = 1.03
+	mixedBins  = 64   // of
+	mixedWidth = 2.0  // V
+	mixedLevel = 3    // bins make a level
+	mixedFrom  = 0.65 // of the volts now: what was there before the rise
+	mixedPeak  = 0.5  // of the threshold, above the new level: a part that is back overshoots it
 	mixedVolts = 20.0 // V: before, a bath that resists more than expected still bends the ratio
 
 	mixedSettles = 4.0 // s after which the start of a ramp no longer bends the ratio
@@ -40,7 +41,7 @@ func (w *Watch) joining(s *sample) {
 	m.sum[bin] += s.whole
 	m.n[bin]++
 	if w.live.ok {
-		m.series[bin] = w.live.series
+		m.series[bin], m.knows[bin] = w.live.series, true
 	}
 	m.last = max(m.last, bin)
 }
@@ -77,10 +78,11 @@ func (w *Watch) joined(now float64, last int) {
 	threshold := max(max(w.most.JoinShare, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
 	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
 	peak := max(m.at(last), max(m.at(last-1), m.at(last-2)))
-	if before := m.series[int(mixedFrom*float64(last))]; before > w.most.MostSeries*w.series() && w.series() > 0 {
+	before := int(mixedFrom * float64(last))
+	if w.series() > 0 && !(m.knows[before] && m.series[before] <= w.most.MostSeries*w.series()) {
 		return // leads or bath bend the ratio, and are told; the rise itself also looks like them
 	}
-	if rise > threshold && flat && peak < mixedMost*high {
+	if rise > threshold && flat && peak < (1+mixedPeak*threshold)*high {
 		w.found.add(fault.MixedRack, now, "likely", w.onsetOfRise(last, low, high), 100*rise/(1+rise))
 	}
 }

@@ -154,6 +154,7 @@ func (w *Watch) Close(reached, byEye bool) {
 		w.found.add(fault.UnderFormed, w.book.last, "certain", float64(s.EndVolts), float64(w.plan.TargetVolts), float64(s.EndDensity))
 	}
 	w.floors(w.book.last)
+	w.judgeSeries(w.book.last)
 	w.unproven(reached)
 	w.dropAtEnd(float64(s.EndCurrent))
 }

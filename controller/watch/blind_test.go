@@ -1,0 +1,37 @@
+package watch_test
+
+import (
+	"testing"
+
+	"anodized/controller/watch"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestWhatPartsThatJoinHaveToStandOutOf, computed by hand: bins of 2 V, levels of three, four
+// seconds from the start of a ramp.
+func TestWhatPartsThatJoinHaveToStandOutOf(t *testing.T) {
+	j := watch.Join{Film: 31.4, Softness: 20, Drop: 8.3, Rate: 1.5, From: 8}
+	assert.InDelta(t, 8+6+6, j.Since(), 1e-9)
+	assert.InDelta(t, 39.7, j.At(), 1e-9)
+	assert.InDelta(t, 39.7+1.57+8.3+4, j.Told(), 1e-9)
+	assert.True(t, j.Seen(53.6))
+	assert.False(t, j.Seen(53.5), "the ramp ends before the rise is over")
+	least, most := j.Films(53.57)
+	assert.InDelta(t, 20-8.3, least, 1e-9)
+	assert.InDelta(t, 31.4, most, 1e-9)
+	j.Film = 11
+	assert.False(t, j.Seen(110), "it joins before the level of the others is known")
+	j = watch.Join{Film: 14, Softness: 20, Rate: 0.2}
+	assert.False(t, j.Seen(19.9), "nothing is judged below 20 V")
+	assert.True(t, j.Seen(20))
+}
+
+// TestTheRecordSaysWhichEarlierFilmsAreBlind: of a ramp of 1 V/s to 70 V, by hand.
+func TestTheRecordSaysWhichEarlierFilmsAreBlind(t *testing.T) {
+	w, _, _ := seen(t, bench)
+	w.Close(true, false)
+	require.Len(t, w.Findings(), 1)
+	assert.Contains(t, w.Findings()[0].Evidence[0], "blind to parts that were coloured before, but for those at 10 to 63 V")
+}
