@@ -189,6 +189,44 @@ func TestNewerAndForeignFilesAreRefusedUntouched(t *testing.T) {
 	}
 }
 
+// A bit that flips in the name of a column or of a table leaves the structure of the file
+// sound. The journal is damaged all the same: it is set aside, and no load begins until a person knows.
+func TestFlippedNameInTheSchemaIsDamage(t *testing.T) {
+	for _, change := range [][2]string{
+		{"\tintent BLOB", "\tintenu BLOB"}, {"\tresult BLOB", "\tresuld BLOB"}, {"\thash   BLOB\n", "\thasi   BLOB\n"},
+		{"batch BLOB", "bauch BLOB"}, {"INTEGER PRIMARY KEY, body BLOB NOT NULL) STRICT", "INTEGER PRIMARY KEY, bodx BLOB NOT NULL) STRICT"},
+		{"TABLE strip (id INTEGER PRIMARY KEY, about TEXT NOT NULL, body BLOB", "TABLE strip (id INTEGER PRIMARY KEY, about TEXT NOT NULL, body  LOB"},
+	} {
+		path := recorded(t, 1)
+		content, err := os.ReadFile(path)
+		require.NoError(t, err)
+		flipped := bytes.ReplaceAll(content, []byte(change[0]), []byte(change[1]))
+		require.NotEqual(t, content, flipped, change[0])
+		require.NoError(t, os.WriteFile(path, flipped, 0o600))
+		if reader, err := OpenReadOnly(path); err == nil {
+			_, err = reader.Run("last")
+			require.ErrorIs(t, errors.Join(err, verified(t, reader)), ErrDamaged, change[1])
+			require.NoError(t, reader.Close())
+		}
+		j, err := Open(path, Options{})
+		require.NoError(t, err, change[1])
+		assert.NotEmpty(t, j.Status().SetAside, change[1])
+		_, err = j.Begin(t.Context(), sampleIntent())
+		require.ErrorIs(t, err, ErrUnacknowledged)
+		require.NoError(t, j.Close())
+	}
+}
+
+// verified is what a whole look has found, as one error.
+func verified(t *testing.T, r *Reader) error {
+	t.Helper()
+	found, err := r.Verify(t.Context())
+	if err == nil && len(found.Problems) > 0 {
+		return fmt.Errorf("%w: %v", ErrDamaged, found.Problems)
+	}
+	return err
+}
+
 func TestNoJournalYet(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "none", "journal.db")
 	_, err := OpenReadOnly(path)

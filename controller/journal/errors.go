@@ -40,8 +40,9 @@ func damaged(err error) bool {
 	switch failure.Code() & 0xff {
 	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
 		return true
-	case sqlite3.SQLITE_ERROR: // of a header whose schema format is none; it has no code of its own
-		return strings.Contains(failure.Error(), "unsupported file format")
+	case sqlite3.SQLITE_ERROR: // these have no code of their own
+		return strings.Contains(failure.Error(), "unsupported file format") || // of a header whose schema format is none
+			strings.Contains(failure.Error(), "no such column") || strings.Contains(failure.Error(), "no such table") // whose name was flipped: our questions are fixed
 	}
 	return false
 }

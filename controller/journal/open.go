@@ -124,6 +124,9 @@ func openSound(path string, status *Status) (*sql.DB, error) {
 	}
 	err = work(db, path)
 	if err == nil {
+		err = checkColumns(db, path)
+	}
+	if err == nil {
 		status.Migrated, err = migrate(db, path)
 	}
 	if err != nil {
