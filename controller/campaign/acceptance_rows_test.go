@@ -138,7 +138,9 @@ var acceptances = []acceptance{
 	}, shows: limited, region: func(r Report) bool { return r.OnsetVolts < 15 && float64(r.Plan.TargetVolts) > 15 }}, runs: 4, found: 0.95},
 	{Injection: Injection{ID: "resistor-at-start", Code: fault.ShortCircuit, prepare: func(d draw, c *Case) {
 		c.add(virtual.Fault{ID: "short-circuit", Size: d.between(2, 10) / limitOf(c)})
-	}, shows: limited, region: func(r Report) bool { return r.OnsetVolts < 12 && float64(r.Plan.TargetVolts) > 15 }}, runs: 4, found: 0.9},
+	}, shows: limited, region: func(r Report) bool {
+		return r.OnsetVolts < 12 && float64(r.Plan.TargetVolts) > 15 && crossingOf(r).Seen()
+	}}, runs: 6, found: 0.995},
 	{Injection: Injection{ID: "breakdown", Code: fault.Breakdown, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "breakdown", At: d.anywhere(c, 16)})

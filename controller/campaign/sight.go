@@ -57,3 +57,11 @@ func joinOf(r Report) watch.Join {
 	return watch.Join{Film: r.fault().Size, Softness: math.Log1p(amperes / areaOf(c) / c.Setup.Parameters.Film.I0),
 		Drop: seriesOf(c) * amperes, Rate: float64(r.Plan.Ramp) * amperes / free, From: float64(r.Plan.ContactCheck.Volts)}
 }
+
+// crossingOf is what lifts the crossing of a resistor across the cell.
+func crossingOf(r Report) watch.Crossing {
+	p, limit := r.Case.Setup.Parameters, float64(r.Plan.CurrentLimit)
+	j := limit / areaOf(&r.Case)
+	return watch.Crossing{Volts: r.fault().Size * limit, Drop: seriesOf(&r.Case) * limit, Softness: math.Log1p(j / p.Film.I0),
+		Carried: j * p.Film.Efficiency / 3.42e-3, Step: p.Meter.VoltStep, Scatter: p.Meter.VoltNoise, Tick: r.Case.Tick.Seconds(), Gas: p.Meter.GasNoise}
+}

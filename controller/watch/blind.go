@@ -80,3 +80,43 @@ func (j Join) Seen(target float64) bool { return j.Since() <= j.At() && j.Told()
 func (j Join) Films(target float64) (least, most float64) {
 	return j.Since() - j.Drop, (target - 2*j.Drop - (mixedLevel-1)*mixedWidth) / (1 + 1/j.Softness)
 }
+
+// Crossing is what lifts the volts at which the current of a mere resistor beside a growing
+// film seems to begin: the film still draws its share at the first point and none at half the
+// limit.
+type Crossing struct {
+	Volts    float64 // V across the resistor at the limit
+	Drop     float64 // V that the limit takes of bath and leads
+	Softness float64
+	Carried  float64 // V/s that the limit makes of a film on the whole area
+	Step     float64 // V of the reading
+	Scatter  float64 // V of a reading
+	Tick     float64 // s between readings
+	Gas      float64 // relative scatter of a reading of the current
+}
+
+// slopes are the scatters of a slope that the least of many in a row is off by.
+const slopes = 3.0
+
+// unseen is how much more the volts may climb than the wait shows, V/s: by a step that falls
+// to its edge, and by the noise of a line.
+func (c Crossing) unseen() float64 {
+	return (c.Step + slopes*c.Scatter*math.Sqrt(12*c.Tick/standSeconds)) / standSeconds
+}
+
+// share of the limit that the film draws while the volts climb by what still counts as
+// standing. They climb less than the film grows: as it grows it hands its current to the
+// resistor, and with it what bath and leads took.
+func (c Crossing) share() float64 {
+	climbs := standsBelow + c.unseen()/c.Carried
+	a := climbs * (1 + c.Drop/c.Volts)
+	return (a + math.Sqrt(a*a+4*climbs/c.Softness)) / 2
+}
+
+// Lift is how far above zero the current seems to begin at most, V: the line through both
+// points takes off what the volts show of the film, and doubles the noise of the first.
+func (c Crossing) Lift() float64 { return (c.share() - standsBelow + 2*c.Gas) * c.Volts }
+
+// Seen tells whether the resistor is told from metal that makes gas. Others are blind: either
+// is a trip, and each is named as what the other may be taken for.
+func (c Crossing) Seen() bool { return c.Lift() < max(splitsWater, leastShareOfVolts*c.Volts) }

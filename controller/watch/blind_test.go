@@ -35,3 +35,23 @@ func TestTheRecordSaysWhichEarlierFilmsAreBlind(t *testing.T) {
 	require.Len(t, w.Findings(), 1)
 	assert.Contains(t, w.Findings()[0].Evidence[0], "blind to parts that were coloured before, but for those at 10 to 63 V")
 }
+
+// TestWhatLiftsTheCrossingOfAResistor, computed by hand: behind 2 V of bath and leads a film
+// of u = 25 draws (0.3 + sqrt(0.09 + 0.04))/2 of the limit where a fine meter shows volts that
+// climb by a quarter of what it makes.
+func TestWhatLiftsTheCrossingOfAResistor(t *testing.T) {
+	c := watch.Crossing{Volts: 10, Drop: 2, Softness: 25, Carried: 0.1, Step: 0.036, Tick: 0.1} // 0.15 of 0.1 V/s in 2.4 s
+	assert.InDelta(t, 10*((0.3+0.36056)/2-0.1), c.Lift(), 1e-3)
+	assert.False(t, c.Seen())
+	for name, better := range map[string]func(*watch.Crossing){
+		"a finer meter": func(c *watch.Crossing) { c.Step = 0.001 },
+		"a faster film": func(c *watch.Crossing) { c.Carried = 3 },
+		"less beside":   func(c *watch.Crossing) { c.Volts = 3 },
+	} {
+		d := c
+		better(&d)
+		assert.True(t, d.Seen(), name)
+		d.Scatter, d.Carried = 0.5, 0.1
+		assert.False(t, d.Seen(), "%s, in noise", name)
+	}
+}
