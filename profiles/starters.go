@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path"
 	"strings"
 )
@@ -113,40 +112,6 @@ func (p Profile) linked(file string) error {
 		}
 	}
 	return nil
-}
-
-// mostFile bounds what is read of a file; a day of curve at ten rows a second fits.
-const mostFile = 64 << 20
-
-// ReadFile reads a regular file, or standard input where arg is -, up to 64 MiB.
-func ReadFile(arg string, stdin io.Reader) ([]byte, error) {
-	if arg == "-" {
-		if stdin == nil {
-			return nil, fmt.Errorf("- is standard input, and there is none here")
-		}
-		return bounded(stdin)
-	}
-	info, err := os.Stat(arg)
-	if err != nil {
-		return nil, fmt.Errorf("cannot read %s: %w", brief(arg), cause(err))
-	}
-	if info.IsDir() {
-		return nil, fmt.Errorf("%s is a folder, a file is needed", arg)
-	}
-	f, err := os.Open(arg)
-	if err != nil {
-		return nil, fmt.Errorf("cannot read %s: %w", arg, cause(err))
-	}
-	content, err := bounded(f)
-	return content, errors.Join(err, f.Close())
-}
-
-func bounded(from io.Reader) ([]byte, error) {
-	content, err := io.ReadAll(io.LimitReader(from, mostFile+1))
-	if err == nil && len(content) > mostFile {
-		err = fmt.Errorf("more than %d bytes, which no file of ours has", mostFile)
-	}
-	return content, err
 }
 
 // cause leaves out the path that the message has already.

@@ -174,7 +174,7 @@ func openMesh(path string, stdin io.Reader) (io.Reader, func() error, error) {
 	case err != nil:
 		return nil, nil, fmt.Errorf("cannot read it: %w", err)
 	case !info.Mode().IsRegular():
-		return nil, nil, fmt.Errorf("%s is no file", path)
+		return nil, nil, fmt.Errorf("%s is no regular file: name a file, or - for standard input", path)
 	}
 	file, err := os.Open(path)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"strings"
@@ -291,7 +292,7 @@ func (w *ladderFit) keep(e env) error {
 
 // writeNew writes a file that must not be there yet, or says the same.
 func writeNew(path string, content []byte) error {
-	if there, err := os.ReadFile(path); err == nil && !bytes.Equal(there, content) {
+	if there, err := profiles.ReadFile(path, nil); !errors.Is(err, fs.ErrNotExist) && (err != nil || !bytes.Equal(there, content)) {
 		return fmt.Errorf("%s is there already, and is not overwritten: give another name", path)
 	}
 	return os.WriteFile(path, content, 0o644)

@@ -103,7 +103,7 @@ func readToken(path string) (string, error) {
 	if open := info.Mode().Perm() & 0o027; open != 0 {
 		return "", fmt.Errorf("%s may be read or changed by others (%04o): chmod 0600 it", path, info.Mode().Perm())
 	}
-	content, err := os.ReadFile(path)
+	content, err := profiles.ReadFile(path, nil)
 	token := strings.TrimSpace(string(content))
 	if err == nil && (len(token) < leastToken || strings.ContainsAny(token, " \t\r\n")) {
 		err = fmt.Errorf("%s has %d characters: at least %d in one line are needed: openssl rand -hex 32", path, len(token), leastToken)

@@ -53,7 +53,7 @@ func replaceable(path string) error {
 	if path == "" {
 		return nil
 	}
-	text, err := os.ReadFile(path)
+	text, err := profiles.ReadFile(path, nil)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil
