@@ -41,6 +41,9 @@ func cleanBath(c *Case, most float64) {
 // thirds of a lost part for some seconds then, and more of it above.
 func (c *Case) softBath() { cleanBath(c, 2/rampOf(c)*areaOf(c)) }
 
+// busy is a machine that does other things: a tick in three comes more than a tick late.
+func (c *Case) busy(d draw) { c.Tick, c.Jitter = 100*time.Millisecond, d.between(1, 2) }
+
 // rampedOn: above the volts from which a part is judged, and two seconds of the ramp to go,
 // since the bend into a hold is another row.
 func rampedOn(r Report) bool {
@@ -68,6 +71,16 @@ var acceptances = []acceptance{
 	}, region: func(r Report) bool {
 		return !r.OnsetLimited && rampedOn(r) && !youngRamp(r) && stands(r, sightOf(r).LeastLost())
 	}}, runs: 4, found: 0.995, most: 2.5},
+	{Injection: Injection{ID: "contact-lost-busy-machine", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
+		quietMeter(d, c)
+		unpaced(c)
+		c.softBath()
+		c.busy(d)
+		c.parts(2 + d.IntN(11))
+		c.add(virtual.Fault{ID: "contact-lost", At: d.inRamp(c, 12)})
+	}, region: func(r Report) bool {
+		return !r.OnsetLimited && rampedOn(r) && !youngRamp(r) && stands(r, sightOf(r).LeastLost())
+	}}, runs: 8, found: 0.995, most: 3},
 	{Injection: Injection{ID: "contact-lost-young-ramp", Code: fault.ContactLost, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		unpaced(c)

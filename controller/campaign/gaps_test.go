@@ -43,6 +43,27 @@ func TestGapsInTheReadingsAreNoFaultOfTheLoad(t *testing.T) {
 	t.Log(outcomes, falses)
 }
 
+// TestABusyMachineIsNoFaultOfTheLoad lets a tick in three come more than a tick late, all
+// through loads in good order.
+func TestABusyMachineIsNoFaultOfTheLoad(t *testing.T) {
+	outcomes, falses := map[string]int{}, map[fault.Code]int{}
+	for _, r := range each(t, *gapRuns, func(seed uint64) campaign.Report {
+		c := campaign.Healthy(seed, surface(), campaign.Spread{})
+		c.Tick, c.Jitter = 100*time.Millisecond, 1+rand.New(rand.NewPCG(seed, 3)).Float64()
+		r, err := campaign.Run(t.Context(), c)
+		assert.NoError(t, err)
+		return r
+	}) {
+		outcomes[string(r.Result.Outcome)]++
+		for _, code := range r.FalseFindings() {
+			falses[code]++
+		}
+		assert.Empty(t, r.FalseTrip(), "seed %d: %v", r.Case.Seed, r.Result.Findings)
+	}
+	assert.Empty(t, falses)
+	t.Log(outcomes, falses)
+}
+
 // TestDipsOfTheSupplyAreNoLooseContact lets the output sink for moments in loads in
 // good order: the volts fell, so the current may.
 func TestDipsOfTheSupplyAreNoLooseContact(t *testing.T) {

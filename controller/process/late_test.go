@@ -27,3 +27,19 @@ func TestALateTickIsNoLostContact(t *testing.T) {
 		}
 	}
 }
+
+// TestABusyMachineGetsTheTimeThatItCost: a setpoint that stands at each third tick, because
+// it was late, climbs at half of its pace, and that is no lack of current.
+func TestABusyMachineGetsTheTimeThatItCost(t *testing.T) {
+	p := load()
+	p.Stages[0].LongestRamp = 100 // s, for 70 V at 1 V/s
+	k := newTank(p)
+	k.start(t, Ramping)
+	for k.loop.machine.state == Ramping {
+		k.tickAfter(0.1)
+		k.tickAfter(0.1)
+		k.tickAfter(0.24)
+	}
+	require.Equal(t, Holding, k.loop.machine.state, "at %.1f V after %.0f s: %v", k.volts, k.now, k.loop.Findings())
+	require.Greater(t, k.now, 140.0, "the ramp took longer than its time")
+}

@@ -17,6 +17,7 @@ type Machine struct {
 
 	state    State
 	entered  unit.Seconds // when the state was entered
+	waited   unit.Seconds // for how long the setpoint stood in it, as ticks were late
 	now      unit.Seconds
 	dt       unit.Seconds // true time since the last step
 	dtBefore unit.Seconds
@@ -107,7 +108,7 @@ func (m *Machine) pace(tick unit.Seconds) bool {
 }
 
 func (m *Machine) enter(s State) {
-	m.state, m.entered = s, m.now
+	m.state, m.entered, m.waited = s, m.now, 0
 	m.reachedAt, m.within = never, never
 }
 

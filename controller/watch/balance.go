@@ -148,30 +148,30 @@ func (w *Watch) balanced(k Tick) {
 		return
 	}
 	miss, h := b.row(s)
-	if !w.seenThrough(now - balanceLag) { // the charge of a gap is a guess
+	if w.pause.long > now-balanceLag { // the charge of a gap is a guess
 		b.lowSince = math.NaN()
 		return
 	}
 	s.miss = miss
 	b.noise.push(miss)
-	if mean, lately := w.meanMiss(now); !math.IsNaN(mean + lately) {
-		w.weigh(k, s, h, mean, lately)
+	if m := w.meanMiss(now); !math.IsNaN(m.mean + m.lately) {
+		w.weigh(k, s, h, m)
 	}
 }
 
 // weigh judges the mean of what is missing, and what the newest reading adds to it.
-func (w *Watch) weigh(k Tick, s *sample, h [4]float64, mean, lately float64) {
-	b, now := &w.balance, s.t
+func (w *Watch) weigh(k Tick, s *sample, h [4]float64, m means) {
+	b, now, mean, lately := &w.balance, s.t, m.mean, m.lately
 	white, gas := w.noiseOf(s)
 	if !w.paced(k) { // at the limit the volts answer the current
 		h = b.foretold(s, h)
 	}
 	unsure := b.unsure(h)
-	sigma := math.Sqrt(unsure + whiteInMean*white + gasInMean*gas)
+	sigma := math.Sqrt(unsure + max(whiteInMean, 1/m.readings)*white + gasInMean*gas)
 	b.missed.push(now, max(-mostScatters, min(mostScatters, mean/sigma)))
 	sigma *= max(leastScatter, b.missed.scatter())
 	part := b.part(s.i) // V that the loss of all would be missing after a second
-	threshold := balanceSigmas*sigma + balanceStep*w.stepAmperes()/s.i*b.whole(s.i)
+	threshold := balanceSigmas*sigma + balanceStep*w.stepAmperes()/s.i*b.whole(s.i) + b.x[1]*w.guessedLately()
 	b.least = threshold / part
 	threshold = max(threshold, max(w.most.LostShare, w.share())*part)
 	known := b.knows(now, mean, threshold)
@@ -208,8 +208,11 @@ func fallSeconds(k Tick) float64 {
 	return fallInRamp
 }
 
+// means are those of what is missing, V.
+type means struct{ mean, lately, readings float64 }
+
 // meanMiss are the means of the newest half and quarter second.
-func (w *Watch) meanMiss(now float64) (mean, lately float64) {
+func (w *Watch) meanMiss(now float64) means {
 	sum, n, late, m := 0.0, 0.0, 0.0, 0.0
 	for k := range w.ring.n {
 		s := w.ring.at(k)
@@ -222,7 +225,12 @@ func (w *Watch) meanMiss(now float64) (mean, lately float64) {
 			late, m = late+s.miss, m+1
 		}
 	}
-	return sum / n, late / m
+	return means{sum / n, late / m, n}
+}
+
+// guessedLately is how much of the charge that the growth does not know yet is a guess, C.
+func (w *Watch) guessedLately() float64 {
+	return w.ring.at(0).guess - w.ring.at(min(w.balance.behind, w.ring.n-1)).guess
 }
 
 // beginGrowth states what is expected of the growth.

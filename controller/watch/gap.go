@@ -8,9 +8,10 @@ import "math"
 type pause struct {
 	last  float64 // s, of the last reading; NaN before
 	ended float64 // s, first reading after the last gap; -Inf before any
+	long  float64 // s, the same of a gap over which charge is not counted
 }
 
-func (p *pause) reset() { *p = pause{last: math.NaN(), ended: math.Inf(-1)} }
+func (p *pause) reset() { *p = pause{last: math.NaN(), ended: math.Inf(-1), long: math.Inf(-1)} }
 
 const (
 	gapTicks   = 1.6 // ticks between readings make a gap; one of them may be late by half
@@ -19,7 +20,22 @@ const (
 	// s, and how long it then takes to climb back: V/(25 r) + R0 I/r is 2.9 s at 70 V and
 	// 1 V/s, a share of which is left after two. A part that is lost in them is seen after.
 	heldSettles = 2.0
+	unseenShare = 0.3 // of the charge of a gap longer than a late tick, that may be wrong
 )
+
+// guessed is how much of the charge since the last reading is a guess, C: a current that
+// sinks or rises in a gap does so along a bend, which lies between its ends.
+func (w *Watch) guessed(s *sample) float64 {
+	dt := s.t - w.charge.t
+	if !w.charge.started || !(dt > gapTicks*max(0.1, float64(w.bench.Tick))) {
+		return 0
+	}
+	guess := 0.5 * dt * math.Abs(s.i-w.charge.i)
+	if dt > shortGap {
+		guess = max(guess, unseenShare*dt*(s.i+w.charge.i)/2)
+	}
+	return guess
+}
 
 // pauses notes whether a gap ends with this reading, and begins afresh what compares
 // the newest second or two with what was before.
@@ -31,7 +47,9 @@ func (w *Watch) pauses(k Tick) {
 		return
 	}
 	p.ended = now
-	w.balance.lowSince = math.NaN()
+	if now-last > longestGap {
+		p.long = now
+	}
 	w.flicker.lost()
 	w.contact.rampStart = now
 	if now-last > heldTicks*tick {

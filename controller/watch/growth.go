@@ -110,7 +110,7 @@ func (g *growth) to(s *sample) {
 	g.q, g.t = s.q, s.t
 	g.p[0][0] += sq(driftsZ) * dt
 	if dt > shortGap { // what flowed in it was not seen
-		g.p[0][0] += sq(0.3*g.x[1]*dq + gapVolts*max(0, dt-longestGap))
+		g.p[0][0] += sq(unseenShare*g.x[1]*dq + gapVolts*max(0, dt-longestGap))
 	}
 	for k := 1; k < 4; k++ {
 		g.p[k][k] += sq(drifts*g.first[k]) * dt

@@ -9,6 +9,7 @@ type sample struct {
 	ratio   float64 // contact ratio, A s/V; NaN where it cannot be told
 	whole   float64 // the same with all of the series resistance
 	q       float64 // C, charge so far
+	guess   float64 // C, how much of it gaps may have wrong
 	miss    float64 // V, of the balance
 	below   bool    // the volts are below what was reached: the film that made them draws nothing
 	dip     bool    // a contact was open for a moment, or half the limit was asked for: nothing is learned from it

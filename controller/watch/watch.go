@@ -144,6 +144,10 @@ func (w *Watch) accept(k Tick) {
 	perVolt := 1 / w.law.NMPerVolt(w.density(s.i)) // V/nm
 	s.film = (s.v - w.series()*s.i) / perVolt
 	w.above = w.stair(k, s, perVolt)
+	s.guess = w.guessed(&s)
+	if w.ring.n > 0 {
+		s.guess += w.ring.at(0).guess
+	}
 	if before := w.charge.t; w.charge.push(s.t, s.i, w.above) {
 		w.found.add(fault.RecordGap, before, "certain", s.t-before)
 	}
