@@ -3,6 +3,7 @@ package watch_test
 import (
 	"testing"
 
+	"anodized/controller/fault"
 	"anodized/controller/watch"
 
 	"github.com/stretchr/testify/assert"
@@ -54,4 +55,22 @@ func TestWhatLiftsTheCrossingOfAResistor(t *testing.T) {
 		d.Scatter, d.Carried = 0.5, 0.1
 		assert.False(t, d.Seen(), "%s, in noise", name)
 	}
+}
+
+// TestARampThatShowsNoEarlierFilmSaysSo: to 8 V nothing is judged.
+func TestARampThatShowsNoEarlierFilmSaysSo(t *testing.T) {
+	p := reference()
+	p.TargetVolts = 8
+	w := watch.New(p, bench)
+	for _, k := range curve(p) {
+		w.Update(k)
+	}
+	w.Close(true, false)
+	for _, f := range w.Findings() {
+		if f.Code == fault.ContactNotProven {
+			assert.Regexp(t, "blind to parts that were coloured before$", f.Evidence[0])
+			return
+		}
+	}
+	t.Fatal("the contact of each part is proven by nothing")
 }

@@ -69,7 +69,6 @@ var evidence = map[fault.Code]string{
 	fault.UnderFormed:            "ended at %.2f V of %.2f V and %.3f mA/cm2",
 	fault.LeakPlateau:            "about %.3f A flow past the parts, %.3f A is the end current",
 	fault.PartMissing:            "the rack draws %.1f %% less than its last %.0f good loads, which differ by up to %.1f %%: a part may hang without contact",
-	fault.ContactNotProven:       "%.0f parts, the smallest %.0f %% of the area: without good loads of this rack to compare with, the contact of each is not proven; blind to a part that loses it: %.0f s of %.0f s above 12 V; blind to parts that were coloured before, but for those at %.0f to %.0f V",
 	fault.ReadbackTooCoarse:      "the current reading has steps of %.4f A, the end current is %.4f A: fewer than five",
 	fault.ContactIntermittent:    "the current dipped and came back at %.1f V; dips from %.1f %% are told from the noise",
 	fault.Breakdown:              "the film fails at %.1f V: %.3g A now against %.3g A at least before",

@@ -12,10 +12,16 @@ import (
 func (w *Watch) unproven(reached bool) {
 	if reached && w.plan.Parts > 1 && !w.proven() {
 		least, most := w.films()
-		w.found.add(fault.ContactNotProven, w.book.last, "certain", float64(w.plan.Parts), 100*float64(w.plan.SmallestPart)/w.decl,
-			w.balance.blind, w.balance.judged, least, max(least, most))
+		says := unprovenParts
+		if least < most {
+			says += ", but for those at %.0f to %.0f V"
+		}
+		w.found.say(fault.ContactNotProven, w.book.last, "certain", says, float64(w.plan.Parts), 100*float64(w.plan.SmallestPart)/w.decl,
+			w.balance.blind, w.balance.judged, least, most)
 	}
 }
+
+const unprovenParts = "%.0f parts, the smallest %.0f %% of the area: without good loads of this rack to compare with, the contact of each is not proven; blind to a part that loses it: %.0f s of %.0f s above 12 V; blind to parts that were coloured before"
 
 // films are the least and the most volts of an earlier film that would have been told as it
 // joined this ramp.
