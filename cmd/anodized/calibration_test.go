@@ -36,6 +36,7 @@ func shelfOf(t *testing.T, all ...profiles.Calibration) string {
 }
 
 func TestPlanTakesTheCalibrationOfTheShop(t *testing.T) {
+	t.Parallel()
 	path := shelfOf(t, shopLadder("ladder-old", 90, true), shopLadder("ladder-new", 3, true))
 	made := say("", "plan", "--journal", path, "--json").object(t)
 	calibration, choice, expected := made["calibration"].(map[string]any), made["calibration_choice"].(map[string]any), made["expected"].(map[string]any)
@@ -73,6 +74,7 @@ func TestPlanWithoutAJournalTakesTheBook(t *testing.T) {
 
 // Nothing simulated ever feeds a plan for a real bench, asked for or not.
 func TestASimulatedCalibrationServesNoRealBench(t *testing.T) {
+	t.Parallel()
 	path := shelfOf(t, shopLadder("ladder-simulated", 3, true))
 	bench := []string{"plan", "--journal", path, "--bench", "../../testdata/good/bench.yaml", "--json"}
 	made := say("", bench...).object(t)

@@ -85,6 +85,7 @@ func TestCheckNeedsAFile(t *testing.T) {
 
 // Every bad file ends with status 2 and a message that begins with its place.
 func TestCheckRefusesEveryBadFile(t *testing.T) {
+	t.Parallel()
 	files, err := filepath.Glob("../../testdata/bad/*")
 	require.NoError(t, err)
 	for _, file := range files {

@@ -29,6 +29,7 @@ func utf16Text(text string) string {
 }
 
 func TestCheckFindsWhatIsWrongWithTheText(t *testing.T) {
+	t.Parallel()
 	good := goodBench(t)
 	for name, one := range map[string]struct {
 		text   string

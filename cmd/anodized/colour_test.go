@@ -180,6 +180,7 @@ func TestColourOnATerminal(t *testing.T) {
 }
 
 func TestColourPlot(t *testing.T) {
+	t.Parallel()
 	for _, args := range [][]string{{"--chart", "0 V..110 V"}, {"--volts", "70 V"}, {"--wanted", "50,58,-48"}} {
 		for _, kind := range []string{"svg", "png"} {
 			path := filepath.Join(t.TempDir(), "chart."+kind)
@@ -193,6 +194,7 @@ func TestColourPlot(t *testing.T) {
 }
 
 func TestColourRefuses(t *testing.T) {
+	t.Parallel()
 	for name, row := range map[string]struct {
 		args []string
 		says string

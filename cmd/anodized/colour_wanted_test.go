@@ -82,6 +82,7 @@ func TestColourBeyondTheCoupons(t *testing.T) {
 }
 
 func TestColourSheets(t *testing.T) {
+	t.Parallel()
 	simulated := shopCalibration + "simulated: true\n"
 	folder := t.TempDir()
 	for kind, begins := range map[string]string{"svg": "<?xml", "png": "\x89PNG", "pdf": "%PDF-1.4"} {

@@ -26,6 +26,7 @@ var pretending = regexp.MustCompile(`(?i)simulat|virtual|fake|mock|stub|dry_?run
 // turns a load asks nowhere whether they are real. What a simulated clock changes is one
 // option (ClockWaits), and only the program that opens the virtual bench sets it.
 func TestHouseKeepsFaultsInFakes(t *testing.T) {
+	t.Parallel()
 	seen := 0
 	files(t, func(dir, path string) {
 		if strings.HasSuffix(path, "_test.go") {
@@ -60,6 +61,7 @@ func TestHouseSeesAPretence(t *testing.T) {
 // TestHouseSetsTheWaitingClockForTheVirtualBenchAlone: a clock that stands still while the
 // disk writes is no clock for a real output.
 func TestHouseSetsTheWaitingClockForTheVirtualBenchAlone(t *testing.T) {
+	t.Parallel()
 	setters := map[string]bool{}
 	files(t, func(dir, path string) {
 		text, err := os.ReadFile(path)

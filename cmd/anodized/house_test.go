@@ -47,6 +47,7 @@ var house = map[string]room{
 	"hal/haltest":              {own: []string{"hal", "hal/unit"}, others: []string{"github.com/stretchr/testify"}, why: "one suite a contract, for any driver"},
 	"hal/haltest/leak":         {others: []string{"go.uber.org/goleak"}, why: "no test leaves a goroutine behind, in whatever room"},
 	"hal/haltest/draw":         {others: []string{"pgregory.net/rapid"}, why: "property tests draw the same cases on each run"},
+	"hal/haltest/together":     {why: "tests that wait need no processor each"},
 	"hal/haltest/stand":        {own: []string{"hal", "hal/unit", "hal/haltest", "hal/gpio", "hal/analog/...", "hal/virtual/..."}, others: []string{"periph.io/x/conn/v3"}, why: "the far side of drivers in memory, for tests alone"},
 	"hal/virtual":              {own: []string{"hal", "hal/unit", "hal/virtual/..."}, others: []string{"github.com/simonvetter/modbus"}, why: "the plant never shares the controller's physics"},
 	"hal/virtual/plant":        {own: []string{"hal/unit"}, others: []string{"gonum.org/v1/gonum"}, why: "the plant never shares the controller's physics"},

@@ -18,6 +18,7 @@ import (
 )
 
 func TestJournalRestore(t *testing.T) {
+	t.Parallel()
 	path, folder := shopJournal(t), t.TempDir()
 	backup, blank := filepath.Join(folder, "backup.db"), filepath.Join(folder, "new", "journal.db")
 	require.Equal(t, statusDone, say("", "journal", "backup", backup, "--journal", path).status)

@@ -78,6 +78,7 @@ func TestReviewOfARunGivesItsResult(t *testing.T) {
 }
 
 func TestReviewForPeopleKeepsThreeLinesApart(t *testing.T) {
+	t.Parallel()
 	b := newReviewBench(t)
 	b.load("--fault", "contact-lost@35V")
 	out, messages, status := b.do("review", "1", "--journal", b.journal, "--plot", b.path("a.svg"))
@@ -121,6 +122,7 @@ func foreignCurve(t *testing.T, path string) {
 }
 
 func TestReviewOfAForeignCurve(t *testing.T) {
+	t.Parallel()
 	b := newReviewBench(t)
 	foreignCurve(t, b.path("c.csv"))
 	got := b.json("--curve", b.path("c.csv"), "--area", "200 cm2", "--plot", b.path("c.png"))
@@ -156,6 +158,7 @@ func TestAreaOfACurveScalesItsDensities(t *testing.T) {
 }
 
 func TestReviewRefusesBadInput(t *testing.T) {
+	t.Parallel()
 	b := newReviewBench(t)
 	b.load()
 	foreignCurve(t, b.path("c.csv"))

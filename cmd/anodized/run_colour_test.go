@@ -14,6 +14,7 @@ import (
 // A load is read after it ended: the match stands beside the readings, unasked, and
 // wherever the run is shown.
 func TestTheMatchStandsBesideTheReadingsOfARun(t *testing.T) {
+	t.Parallel()
 	journal := []string{"--journal", filepath.Join(t.TempDir(), "j.db")}
 	call := func(args ...string) said { return say("", append(args, journal...)...) }
 	now := loadOf(t, append(journal, "--profile", profileFor(t, "58 V"))...)

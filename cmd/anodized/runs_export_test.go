@@ -44,6 +44,7 @@ func TestACurveHasItsTimesInMilliseconds(t *testing.T) {
 
 // An export of a simulated run says so itself, below a header line that others can read.
 func TestACurveOfTheVirtualBenchSaysSo(t *testing.T) {
+	t.Parallel()
 	b := newReviewBench(t)
 	b.load("--profile", "pale yellow")
 	out, _, status := b.do("runs", "export", "last", "--csv", "--journal", b.journal)

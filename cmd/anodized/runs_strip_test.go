@@ -15,6 +15,7 @@ import (
 // A part passes its master, is stripped, run again and passes it again: the journal
 // counts, with the part and no other.
 func TestStripsAreCountedWithTheirParts(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "j.db")
 	at := []string{"--journal", path}
 	call := func(args ...string) said { return say("", append(args, at...)...) }

@@ -59,6 +59,7 @@ func recordLoad(t *testing.T, kept *journal.Journal, res record.Result) {
 func numberOf(v float64) *float64 { return &v }
 
 func TestRunsListsTheNewestFirstAndMarksTheSimulated(t *testing.T) {
+	t.Parallel()
 	path := shopJournal(t)
 	got := say("", "runs", "--journal", path, "--json").object(t)
 	list := got["runs"].([]any)
@@ -93,6 +94,7 @@ func TestRunsWithoutAJournalIsAnEmptyListAndAHint(t *testing.T) {
 }
 
 func TestRunsThatListNothingSayWhy(t *testing.T) {
+	t.Parallel()
 	empty := filepath.Join(t.TempDir(), "journal.db")
 	kept, err := journal.Open(empty, journal.Options{})
 	require.NoError(t, err)
@@ -145,6 +147,7 @@ func TestRunsShow(t *testing.T) {
 }
 
 func TestRunsCompare(t *testing.T) {
+	t.Parallel()
 	path := shopJournal(t)
 	got := say("", "runs", "compare", "1", "2", "--journal", path, "--json").object(t)
 	volts := got["numbers"].(map[string]any)["end_volts"].(map[string]any)

@@ -11,6 +11,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"anodized/hal/haltest/leak"
+	"anodized/hal/haltest/together"
 )
 
 // TestMain lets scripts, and tests that need another process, call this very
@@ -28,8 +29,11 @@ func (a apart) Run() int {
 		defer os.RemoveAll(folder)
 		err = os.Setenv("XDG_RUNTIME_DIR", folder)
 	}
+	if err == nil {
+		err = together.Wait()
+	}
 	if err != nil {
-		fmt.Fprintln(os.Stderr, "a folder for locks:", err)
+		fmt.Fprintln(os.Stderr, "before the tests:", err)
 		return 1
 	}
 	return leak.Main(a.M)

@@ -44,6 +44,7 @@ func TestSensorRefuses(t *testing.T) {
 // A part is read by the sensor after its load: the reading is kept with the run, says how
 // far it may be off, and the match stands beside it.
 func TestSensorReadsAPartOfARun(t *testing.T) {
+	t.Parallel()
 	at := []string{"--journal", filepath.Join(t.TempDir(), "j.db")}
 	call := func(args ...string) said { return say("", append(args, at...)...) }
 	loadOf(t, append(at, "--profile", profileFor(t, "30 V"))...)

@@ -13,6 +13,7 @@ import (
 
 // A bench file may name the embedded bench: served within the limits that it gives.
 func TestServeABenchFileThatIsVirtual(t *testing.T) {
+	t.Parallel()
 	file := filepath.Join(t.TempDir(), "bench.yaml")
 	text := "supply: {driver: virtual, highest voltage: 75 V, highest current: 3 A}\ninterlock: {driver: virtual}\n"
 	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
@@ -26,6 +27,7 @@ func TestServeABenchFileThatIsVirtual(t *testing.T) {
 
 // A daemon plans nothing before it is asked: what a load may be is told with its plan.
 func TestServeABenchThatIsTooSmallForTheUsualProfile(t *testing.T) {
+	t.Parallel()
 	file := filepath.Join(t.TempDir(), "bench.yaml")
 	text := "supply: {driver: virtual, highest voltage: 30 V, highest current: 3 A}\ninterlock: {driver: virtual}\n"
 	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))

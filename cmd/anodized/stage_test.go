@@ -19,6 +19,7 @@ const (
 // Two colours are two runs of one job; the second has the band alone under current, and
 // what was coloured before hangs beside it.
 func TestTwoTonesOnTheEmbeddedBench(t *testing.T) {
+	t.Parallel()
 	book := filepath.Join(t.TempDir(), "journal.db")
 	job := func(stage string) said {
 		return say("", "run", "--profile", twoTones, "--rack", maskedRack, "--stage", stage, "--journal", book, "--json")

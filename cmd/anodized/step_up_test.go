@@ -50,6 +50,7 @@ func seen(t *testing.T, result record.Result) string {
 // The clamps of last month were run to 60 V. A new load stops 2 V short, is measured,
 // and is stepped up to their colour: in two steps at most, and never past it.
 func TestALoadIsSteppedUpToItsMaster(t *testing.T) {
+	t.Parallel()
 	journal := []string{"--journal", filepath.Join(t.TempDir(), "j.db")}
 	call := func(args ...string) said { return say("", append(args, journal...)...) }
 	old := loadOf(t, append(journal, "--profile", profileFor(t, "60 V"))...)
@@ -132,6 +133,7 @@ func TestReadingsAreAttachedToRuns(t *testing.T) {
 // Parts that hang together get the volts that are safe for the one furthest ahead; one
 // that is there already is to be taken off first.
 func TestAStepIsSafeForEveryPart(t *testing.T) {
+	t.Parallel()
 	journal := []string{"--journal", filepath.Join(t.TempDir(), "j.db")}
 	call := func(args ...string) said { return say("", append(args, journal...)...) }
 	now := loadOf(t, append(journal, "--profile", profileFor(t, "58 V"))...)

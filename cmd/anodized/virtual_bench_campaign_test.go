@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// Not beside other tests: a campaign counts the goroutines of its process.
 func TestCampaignPrintsItsReportAsJSON(t *testing.T) {
 	got := say("", "virtual-bench", "campaign", "--runs", "20", "--seed", "3", "--json")
 	require.Equal(t, statusDone, got.status, got.errors)
