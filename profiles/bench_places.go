@@ -16,32 +16,15 @@ type reached struct {
 
 // reachedBy are the entries with an address that were read well.
 func reachedBy(g given, b *Bench) (all []reached) {
-	add := func(entry, driver, text string) {
-		n := g.good[entry]
-		if n == nil || text == "" || driver != "scpi" && driver != "modbus" {
-			return
+	languages := map[string]string{"scpi": "SCPI", "modbus": "Modbus"}
+	for _, e := range b.addresses() {
+		n, language := g.good[e.entry], languages[e.driver]
+		if n == nil || e.address == "" || language == "" {
+			continue
 		}
-		language := map[string]string{"scpi": "SCPI", "modbus": "Modbus"}[driver]
-		if a, err := ParseAddress(text, "tcp", "rtu+tcp", "serial", "rtu", "usbtmc"); err == nil { // it was read well
-			all = append(all, reached{entry, language, a, n.value("address")})
+		if a, err := ParseAddress(e.address, "tcp", "rtu+tcp", "serial", "rtu", "usbtmc"); err == nil { // it was read well
+			all = append(all, reached{e.entry, language, a, n.value("address")})
 		}
-	}
-	add("supply", b.Supply.Driver, b.Supply.Address)
-	add("interlock", b.Interlock.Driver, b.Interlock.Address)
-	if e := b.EmergencyStop; e != nil {
-		add("emergency stop", e.Driver, e.Address)
-	}
-	if e := b.Contactor; e != nil {
-		add("contactor", e.Driver, e.Address)
-	}
-	if e := b.Beacon; e != nil {
-		add("beacon", e.Driver, e.Address)
-	}
-	if e := b.Temperature; e != nil {
-		add("bath temperature", e.Driver, e.Address)
-	}
-	if e := b.Voltmeter; e != nil {
-		add("voltmeter", e.Driver, e.Address)
 	}
 	return all
 }

@@ -69,7 +69,8 @@ func checkFile(e env, arg string) checkedFile {
 	return checkedFile{Path: arg, Kind: kind, OK: err == nil, Errors: mistakes, Notes: notes(kind, arg, content, err)}
 }
 
-// notes are what a bench file without a mistake says of a supply that cannot be starved.
+// notes are what a bench file without a mistake leaves to be known: a supply that cannot be
+// starved, a rate that is taken because none is said.
 func notes(kind, arg string, content []byte, mistaken error) []string {
 	if kind != "bench" || mistaken != nil {
 		return []string{}
@@ -78,7 +79,7 @@ func notes(kind, arg string, content []byte, mistaken error) []string {
 	if err != nil {
 		return []string{err.Error()} // cannot be: it was read a moment ago
 	}
-	return append([]string{}, proof.Permit(b).Whys(proof.NeverStarved)...)
+	return append(append([]string{}, proof.Permit(b).Whys(proof.NeverStarved)...), b.UnsaidRates()...)
 }
 
 func printChecked(e env, files []checkedFile, asJSON bool) error {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -143,3 +144,24 @@ func TestCheckFindsMistakesOfAnInterlock(t *testing.T) {
 		{"framing that needs a unit", "tcp://192.0.2.6:502\n  unit: 1", "rtu+tcp://192.0.2.6:502\n  unit: 0", "unit: 0", "not the number of one device"},
 	})
 }
+
+// A serial line whose rate is not said takes the usual one, and check says which.
+func TestCheckSaysWhichRateIsTaken(t *testing.T) {
+	content, err := os.ReadFile("../../testdata/good/bench.yaml")
+	require.NoError(t, err)
+	for address, note := range map[string]string{
+		"serial:///dev/ttyS0":                        "  note: supply: its address has no baud, so 9600 bits a second and parity none are taken: write ?baud= and what the instrument is set to\n",
+		"serial:///dev/ttyS0?parity=even":            "  note: supply: its address has no baud, so 9600 bits a second and parity even are taken: write ?baud= and what the instrument is set to\n",
+		"serial:///dev/ttyS0?baud=9600":              "",
+		"tcp://192.0.2.5:5025":                       "",
+		"usbtmc:///dev/usbtmc0?serial=A1&poll=false": "",
+	} {
+		text := anAddress.ReplaceAllLiteralString(string(content), "address: "+address)
+		status, stdout, _ := checking(text, "-")
+		assert.Equal(t, statusDone, status, stdout)
+		assert.Equal(t, "-: bench, ok\n"+note, stdout)
+	}
+}
+
+// anAddress is the first in a bench file, of the supply.
+var anAddress = regexp.MustCompile(`address: tcp://192\.0\.2\.5:5025`)

@@ -148,7 +148,7 @@ func sendAcknowledge(ctx context.Context, e env, f clientFlags, who string) erro
 	if who == "" {
 		return badInput(errors.New("acknowledge in whose name? --who NAME"))
 	}
-	if err := plainFlag("who", who); err != nil {
+	if err := nameFlag("who", who); err != nil {
 		return badInput(err)
 	}
 	c := f.client()

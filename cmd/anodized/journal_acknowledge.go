@@ -30,7 +30,7 @@ func acknowledgeJournal(e env, f runsFlags, who string) error {
 	if who = strings.TrimSpace(who); who == "" {
 		return badInput(errors.New("--name is needed: who knows that the journal was damaged"))
 	}
-	if err := plainFlag("name", who); err != nil {
+	if err := nameFlag("name", who); err != nil {
 		return badInput(err)
 	}
 	path, err := journalPath(e, f.journal)

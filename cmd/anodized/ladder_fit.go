@@ -71,6 +71,9 @@ func (f *ladderFitFlags) register(flags *pflag.FlagSet) {
 }
 
 func (f *ladderFitFlags) check() error {
+	if err := errors.Join(nameFlag("by", f.by), plainFlag("note", f.note)); err != nil {
+		return err
+	}
 	_, known := scaleChoices[f.scale]
 	switch {
 	case !known:

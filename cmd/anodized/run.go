@@ -138,7 +138,7 @@ func (j *job) checkFlags(e env) (err error) {
 	if f.speed != 0 && !(f.speed >= leastSpeed && f.speed <= 1e6) {
 		return fmt.Errorf("--speed %v: from %v to 1000000 times real time, or 0 for as fast as it goes", f.speed, leastSpeed)
 	}
-	if err := errors.Join(plainFlag("operator", f.operator), plainFlag("note", f.note)); err != nil {
+	if err := errors.Join(nameFlag("operator", f.operator), plainFlag("note", f.note)); err != nil {
 		return err
 	}
 	if j.faults, err = parseFaults(f.faults); err != nil || f.plot == "" {

@@ -46,7 +46,7 @@ func adoptArea(e env, f runsFlags, a adoptFlags, name string) error {
 	if a.operator = strings.TrimSpace(a.operator); a.operator == "" {
 		return badInput(errors.New("--operator is needed: an area is adopted by a person"))
 	}
-	if err := errors.Join(plainFlag("operator", a.operator), plainFlag("note", a.note)); err != nil {
+	if err := errors.Join(nameFlag("operator", a.operator), plainFlag("note", a.note)); err != nil {
 		return badInput(err)
 	}
 	path, err := journalPath(e, f.journal)

@@ -73,12 +73,12 @@ func (r readFlags) check(args []string) error {
 		}
 	}
 	for name, words := range map[string]string{"part": r.part, "spot": r.spot, "instrument": r.taken.Instrument, "geometry": r.taken.Geometry,
-		"illuminant": r.taken.Illuminant, "observer": r.taken.Observer, "by": r.by, "note": r.note} {
+		"illuminant": r.taken.Illuminant, "observer": r.taken.Observer, "note": r.note} {
 		if err := plainFlag(name, words); err != nil {
 			return err
 		}
 	}
-	return r.goal.check()
+	return errors.Join(nameFlag("by", r.by), r.goal.check())
 }
 
 func readColours(e env, f runsFlags, r readFlags, args []string) error {

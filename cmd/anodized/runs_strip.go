@@ -47,7 +47,7 @@ func stripRun(e env, f runsFlags, s stripFlags, name string) error {
 	if s.operator = strings.TrimSpace(s.operator); s.operator == "" {
 		return badInput(errors.New("--operator is needed: a strip is kept on a person's word"))
 	}
-	if err := errors.Join(plainFlag("operator", s.operator), plainFlag("part", s.part), plainFlag("note", s.note)); err != nil {
+	if err := errors.Join(nameFlag("operator", s.operator), plainFlag("part", s.part), plainFlag("note", s.note)); err != nil {
 		return badInput(err)
 	}
 	run, kept, err := runWithReadings(e, f.journal, name)

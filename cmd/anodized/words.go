@@ -15,6 +15,14 @@ func plainFlag(name, words string) error {
 	return nil
 }
 
+// nameFlag refuses what is no name of a person.
+func nameFlag(name, words string) error {
+	if err := record.Name(words); err != nil {
+		return fmt.Errorf("--%s: %w", name, err)
+	}
+	return nil
+}
+
 // painted is text with the colours of a terminal in it: ours, and shown as it is.
 type painted string
 

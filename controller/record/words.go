@@ -23,6 +23,17 @@ func Plain(text string) error {
 	return nil
 }
 
+// MostName is how many characters the name of a person may have, as in the daemon's file.
+const MostName = 60
+
+// Name is nil for the name of a person: plain words, and not many.
+func Name(text string) error {
+	if n := utf8.RuneCountInString(text); n > MostName {
+		return fmt.Errorf("a name of %d characters, at most %d are kept: write a name, and the rest as a note", n, MostName)
+	}
+	return Plain(text)
+}
+
 // Escaped is text as a line of a terminal, a table or a picture may show it: what
 // [Plain] refuses is spelt out. Records of earlier versions have such words.
 func Escaped(text string) string {

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"strings"
 	"testing"
 	"unicode/utf8"
 
@@ -43,4 +44,11 @@ func TestWhatIsSpeltOutIsPlain(t *testing.T) {
 		assert.True(t, utf8.ValidString(shown))
 		assert.Equal(t, shown, Escaped(shown), "once is enough")
 	})
+}
+
+// The name of a person has a bound, as the daemon's file has for those that it admits.
+func TestNameHasABound(t *testing.T) {
+	assert.NoError(t, Name(strings.Repeat("ß", MostName)))
+	assert.ErrorContains(t, Name(strings.Repeat("ß", MostName+1)), "a name of 61 characters, at most 60 are kept: write a name, and the rest as a note")
+	assert.Error(t, Name("Ida\x1b[2J"))
 }

@@ -85,7 +85,15 @@ func request[T any](w http.ResponseWriter, r *http.Request) (body T, ok bool) {
 // plainWords tells whether words of a person are ones that every printer may show. Where
 // they are not, it has answered.
 func plainWords(w http.ResponseWriter, name, words string) bool {
-	err := record.Plain(words)
+	return taken(w, name, record.Plain(words))
+}
+
+// personName tells the same of the name of a person.
+func personName(w http.ResponseWriter, name, words string) bool {
+	return taken(w, name, record.Name(words))
+}
+
+func taken(w http.ResponseWriter, name string, err error) bool {
 	if err != nil {
 		fail(w, http.StatusBadRequest, Problem{Error: name + ": " + err.Error()})
 	}

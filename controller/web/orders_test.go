@@ -234,6 +234,19 @@ func TestWordsThatATerminalWouldObeyAreRefused(t *testing.T) {
 	assert.Contains(t, s.bench.heard()[0], "stop false the API, from ")
 }
 
+func TestNameOfAPersonHasABound(t *testing.T) {
+	long := strings.Repeat("Ida ", 16)
+	s := newStand(t)
+	status, answer := s.ask(t, http.MethodPost, "/api/runs", `{"plan_id":"`+s.plan(t)+`","operator":"`+long+`"}`)
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, answer["error"], "operator: a name of 64 characters, at most 60 are kept")
+	s.bench.show(tripped())
+	status, answer = s.ask(t, http.MethodPost, "/api/acknowledge", `{"who":"`+long+`"}`)
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, answer["error"], "who: a name of 64 characters")
+	assert.Empty(t, s.bench.heard())
+}
+
 func TestStopOfThePageAsksAfterwards(t *testing.T) {
 	s := newStand(t)
 	status, _ := s.ask(t, http.MethodPost, "/api/stop", `{"why":"the page","ask_by_eye":true}`)

@@ -55,9 +55,9 @@ func (s *Server) postAcknowledge(w http.ResponseWriter, r *http.Request) {
 	case !ok:
 	case strings.TrimSpace(wanted.Who) == "":
 		fail(w, http.StatusBadRequest, Problem{Error: `say who acknowledges: {"who": "Ida"}`})
-	case !plainWords(w, "who", wanted.Who):
+	case !personName(w, "who", wanted.Who):
 	default:
-		s.taken(w, s.Station.Acknowledge(brief(named(r, wanted.Who))))
+		s.taken(w, s.Station.Acknowledge(named(r, wanted.Who)))
 	}
 }
 

@@ -54,7 +54,7 @@ func (s *Server) postRun(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	if !plainWords(w, "operator", wanted.Operator) || !plainWords(w, "note", wanted.Note) {
+	if !personName(w, "operator", wanted.Operator) || !plainWords(w, "note", wanted.Note) {
 		return
 	}
 	wanted.Operator = named(r, wanted.Operator)
