@@ -20,6 +20,7 @@ type tank struct {
 	area, series float64
 	film         float64 // nm
 	leak         float64 // ohm across the terminals
+	across       float64 // V, over the film
 	volts        float64
 	amperes      float64
 	now          float64
@@ -62,23 +63,60 @@ func (k *tank) flow(film float64) float64 {
 	return float64(k.law.Density(unit.Volts(film), unit.Nanometres(k.film)).At(unit.SquareCentimetres(k.area)))
 }
 
+// excess is how far a film voltage would be above the supply's voltage or current; it
+// rises with it.
+func (k *tank) excess(film float64) float64 {
+	i := k.flow(film)
+	v := film + k.series*i
+	return max(v-float64(k.out.Set), i+v/k.leak-float64(k.out.Limit))
+}
+
 // solve finds the film voltage at which the supply's voltage or current is reached.
 func (k *tank) solve() {
-	low, high := 0.0, float64(k.out.Set)
-	for range 36 {
-		middle := (low + high) / 2
-		i := k.flow(middle)
-		v := middle + k.series*i
-		if v > float64(k.out.Set) || i+v/k.leak > float64(k.out.Limit) {
-			high = middle
-		} else {
-			low = middle
-		}
-	}
-	i := k.flow(low)
-	k.volts = low + k.series*i
+	k.across = rootNear(k.across, float64(k.out.Set), k.excess)
+	i := k.flow(k.across)
+	k.volts = k.across + k.series*i
 	k.amperes = i + k.volts/k.leak
 	k.film += k.law.KF * i / k.area * 0.005
+}
+
+// rootNear is where a rising function passes zero between 0 and most, looked for from
+// where it last did: by the chord, with half the weight for an end that stays (Illinois).
+func rootNear(last, most float64, f func(float64) float64) float64 {
+	last = min(last, most)
+	low, high := last, last
+	for width := 0.01; ; width *= 8 {
+		low, high = max(last-width, 0), min(last+width, most)
+		if (low == 0 || f(low) <= 0) && (high == most || f(high) >= 0) {
+			break
+		}
+	}
+	atLow, atHigh := f(low), f(high)
+	if atLow >= 0 {
+		return low
+	}
+	if atHigh <= 0 {
+		return high
+	}
+	for before := 0.0; ; {
+		middle := (low*atHigh - high*atLow) / (atHigh - atLow)
+		at := f(middle)
+		if math.Abs(at) < 1e-10 || high-low < 1e-11 {
+			return middle
+		}
+		if at > 0 {
+			high, atHigh = middle, at
+			if before > 0 {
+				atLow /= 2
+			}
+		} else {
+			low, atLow = middle, at
+			if before < 0 {
+				atHigh /= 2
+			}
+		}
+		before = at
+	}
 }
 
 func (k *tank) grow(dt float64) {
