@@ -29,7 +29,7 @@ type Snapshot struct {
 	Voltmeter     VoltmeterView   `json:"voltmeter"`
 	Estimates     EstimatesView   `json:"estimates"`
 	Progress      Progress        `json:"progress"`
-	Waiting       []string        `json:"waiting_for"` // what a start still waits for
+	Waiting       []string        `json:"waiting_for"` // what a start still waits for, or the acknowledgement of a trip
 	Question      *Question       `json:"question"`
 	Findings      []fault.Finding `json:"findings"`
 	Trip          *record.Trip    `json:"trip"`

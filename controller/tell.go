@@ -50,18 +50,21 @@ func (s *Station) tell(cmd process.Command) {
 		s.note(Event{Kind: KindQuestion, T: number(cmd.T), State: cmd.State.String(), Code: cmd.Question, Text: s.questionText(cmd.Question)})
 	}
 	if cmd.Rejected != process.NoEvent {
-		s.note(Event{Kind: KindNote, T: number(cmd.T), State: cmd.State.String(), Text: rejection(cmd.Rejected)})
+		s.note(Event{Kind: KindNote, T: number(cmd.T), State: cmd.State.String(), Text: rejection(cmd)})
 	}
 	s.tellFindings(cmd)
 	s.tellProgress(cmd)
 }
 
 // rejection says why what a person asked for changed nothing.
-func rejection(event process.Event) string {
-	if event == process.Acknowledge {
-		return "not acknowledged: the cause must be gone, the cell discharged, and the lid opened and closed since"
+func rejection(cmd process.Command) string {
+	switch {
+	case cmd.Rejected != process.Acknowledge:
+		return "what was asked means nothing in this state and changed nothing"
+	case cmd.State == process.Tripped && cmd.Reasons != 0:
+		return "not acknowledged: " + strings.Join(waitingFor(cmd.Reasons), "; ")
 	}
-	return "what was asked means nothing in this state and changed nothing"
+	return "not acknowledged: no trip is latched, and the load has not ended"
 }
 
 func (s *Station) tellFindings(cmd process.Command) {
@@ -104,7 +107,7 @@ func (s *Station) tellProgress(cmd process.Command) {
 }
 
 func waiting(cmd process.Command) []string {
-	if cmd.State != process.Checking && cmd.State != process.Refused {
+	if cmd.State != process.Checking && cmd.State != process.Refused && cmd.State != process.Tripped {
 		return nil
 	}
 	return waitingFor(cmd.Reasons)

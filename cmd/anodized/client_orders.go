@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -152,6 +153,10 @@ func sendAcknowledge(ctx context.Context, e env, f clientFlags, who string) erro
 		return badInput(err)
 	}
 	c := f.client()
+	var before status // what is lacking now may be there a moment later
+	if err := c.get(ctx, "/api/status", &before); err != nil {
+		return err
+	}
 	var taken web.Taken
 	if err := c.post(ctx, "/api/acknowledge", web.AcknowledgeRequest{Who: who}, &taken); err != nil {
 		return err
@@ -162,7 +167,7 @@ func sendAcknowledge(ctx context.Context, e env, f clientFlags, who string) erro
 	}
 	taken.State = now.State
 	if !cleared {
-		return errors.Join(told(e, f, taken, "still "+now.State), notRight(errors.New("not cleared: the cause must be gone, the cell discharged, and the lid opened and closed since")))
+		return errors.Join(told(e, f, taken, "still "+now.State), notRight(fmt.Errorf("not cleared: %s", or(strings.Join(before.Waiting, "; "), "ask again: what was in the way is gone by now"))))
 	}
 	return told(e, f, taken, "acknowledged by "+who)
 }

@@ -245,7 +245,7 @@ func TestTripIsAcknowledgedOnlyOnceTheLidWasOpened(t *testing.T) {
 	assert.Equal(t, "tripped", wait(t, stream, isResult)["outcome"])
 	status, _, messages := s.client("acknowledge", "--who", "Ida")
 	assert.Equal(t, statusNotRight, status)
-	assert.Contains(t, messages, "the lid opened and closed since")
+	assert.Contains(t, messages, "not cleared: the lid was not seen open and then closed since the last load")
 	_, offered := s.post("/api/plan", map[string]any{})
 	code, answer := s.post("/api/runs", map[string]any{"plan_id": offered["plan_id"]})
 	assert.Equal(t, http.StatusConflict, code, answer)

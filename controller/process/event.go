@@ -72,20 +72,46 @@ func (m *Machine) answer(goOn bool) {
 // since. It starts nothing.
 func (m *Machine) acknowledge() {
 	switch {
-	case m.state == Tripped && m.causeGone() && m.lid.cycled(m.now):
-		m.trip, m.also = "", 0
-		m.enter(Idle)
-	case m.state == Tripped || !m.state.Ended():
+	case m.state == Tripped && m.uncleared() != 0, !m.state.Ended():
 		m.illegal(Acknowledge)
 	default: // what a refused load met is latched no more than the refusal
-		m.trip, m.also = "", 0
+		m.trip, m.also, m.reasons = "", 0, 0
 		m.enter(Idle)
 	}
 }
 
-// causeGone needs fresh readings of everything, an output that is read back as
-// off, and no voltage on the cell.
-func (m *Machine) causeGone() bool {
-	return m.freshReading() && m.lid.closed(m.now) && !m.lid.disagrees && !m.pressed() && m.contactor.released(m.now) &&
-		m.held.OK && m.held.Output == OutputOff && m.held.At > m.entered && m.reading.Volts < safeVolts
+// uncleared is what an acknowledgement still lacks: fresh readings of everything, an output
+// that is read back as off, no voltage on the cell, and the lid opened and closed since.
+func (m *Machine) uncleared() Reasons {
+	r := m.missingLid() | m.hotBath()
+	for _, item := range [...]struct {
+		lacks  bool
+		reason Reasons
+	}{
+		{m.lid.disagrees, ChannelsDisagree},
+		{m.pressed(), StopPressed},
+		{!m.contactor.released(m.now), ContactorNotOpen},
+		{!m.freshReading(), SupplyUnread},
+		{m.freshReading() && m.reading.Volts >= safeVolts || m.cellCharged(), VoltsNotZero},
+		{!m.held.OK || m.held.At <= m.entered, SupplyNotHeld},
+		{m.held.OK && m.held.Output != OutputOff, OutputNotOff},
+	} {
+		if item.lacks {
+			r |= item.reason
+		}
+	}
+	return r
+}
+
+// hotBath: a bath that ended a run has to be read as cooler.
+func (m *Machine) hotBath() Reasons {
+	switch {
+	case !m.also.With(m.trip).Has(fault.BathTooHot) || !m.bath.Fitted:
+		return 0
+	case !m.bath.OK:
+		return BathUnread
+	case m.bath.Celsius > boilingWarm:
+		return BathOutside
+	}
+	return 0
 }

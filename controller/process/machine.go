@@ -140,6 +140,9 @@ func (m *Machine) advance(in *Input, seen *Seen) {
 	case Idle, Complete, TimeRanOut, Stopped, Tripped, Refused:
 		m.on, m.set = false, 0
 		m.contactor.ask(false, m.now)
+		if m.state == Tripped {
+			m.reasons = m.uncleared()
+		}
 	case Checking:
 		m.check(in)
 	case ContactCheck:

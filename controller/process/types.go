@@ -157,7 +157,7 @@ type Command struct {
 	Question fault.Code   // the open question, "" for none
 	Trip     fault.Code   // first cause, latched; "" for none
 	Also     fault.Set    // later trips of the same stop
-	Reasons  Reasons      // of a refusal, or what checking still waits for
+	Reasons  Reasons      // of a refusal, or what checking or an acknowledgement still waits for
 	T        unit.Seconds // since the first energised second; 0 before
 	Stage    int
 	ByEye    bool
