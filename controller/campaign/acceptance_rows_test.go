@@ -41,9 +41,6 @@ func cleanBath(c *Case, most float64) {
 // thirds of a lost part for some seconds then, and more of it above.
 func (c *Case) softBath() { cleanBath(c, 2/rampOf(c)*areaOf(c)) }
 
-// busy is a machine that does other things: a tick in three comes more than a tick late.
-func (c *Case) busy(d draw) { c.Tick, c.Jitter = 100*time.Millisecond, d.between(1, 2) }
-
 // rampedOn: above the volts from which a part is judged, and two seconds of the ramp to go,
 // since the bend into a hold is another row.
 func rampedOn(r Report) bool {

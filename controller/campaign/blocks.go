@@ -42,9 +42,27 @@ func BlockOf(seed uint64) Block {
 // Draw is the case of a seed.
 func Draw(seed uint64, surface *colour.Surface) Case {
 	c := drawn(seed, surface)
+	c.shared(draw{rand.New(rand.NewPCG(seed, stream+8))})
 	c.Block = BlockOf(seed)
 	c.Replayed = c.Block != Disorder && (seed/20)%replayedOf == 0
 	return c
+}
+
+// sharedOf loads one runs on a machine that does other things beside.
+const sharedOf = 10
+
+// shared makes one load of some that of a busy machine: about a third of its ticks come more
+// than half a tick late, up to two.
+func (c *Case) shared(d draw) {
+	if d.IntN(sharedOf) == 0 {
+		c.busy(d)
+	}
+}
+
+// busy lets ticks of 0.1 s come up to 0.2 s late.
+func (c *Case) busy(d draw) {
+	c.Tick, c.Jitter = 100*time.Millisecond, d.between(1, 2)
+	c.Setup.Tick = c.Tick
 }
 
 func drawn(seed uint64, surface *colour.Surface) Case {

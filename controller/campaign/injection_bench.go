@@ -66,8 +66,7 @@ var outputInjections = []Injection{
 		}, region: func(r Report) bool { return roomToEnd(r, 4) }, Bound: 5},
 	{ID: "output-stuck-on", Row: "off-not-obeyed", Code: fault.OutputStuckOn, prepare: at("output-stuck-on"), anyTime: true,
 		shows: func(t *virtual.Truth) bool { return t.Powered && !t.Output }, Bound: 2.5},
-	{ID: "off-ignored", Row: "off-not-obeyed", Code: fault.OutputStuckOn, Like: []fault.Code{fault.SupplyDisobeys}, prepare: at("off-ignored"),
-		region: never},
+	{ID: "off-ignored", Row: "off-not-obeyed", Code: fault.OutputStuckOn, Like: []fault.Code{fault.SupplyDisobeys}, prepare: at("off-ignored")},
 }
 
 // readbackInjections are what can be wrong with the supply's own meter.

@@ -36,7 +36,7 @@ var panelInjections = []Injection{
 	{ID: "setpoint-clamped", Row: "setpoint-not-taken", Code: fault.SupplyDisobeys, Like: []fault.Code{fault.SupplyTouched, fault.SupplyNotFollowing},
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "setpoint-clamped", Size: d.between(2, 0.9*c.target())})
-		}, shows: func(t *virtual.Truth) bool { return false }, region: never},
+		}},
 	{ID: "panel-touched", Code: fault.SupplyTouched, Like: []fault.Code{fault.SupplyDisobeys, fault.OverVoltage, fault.SupplyDroop,
 		fault.SupplyNotFollowing, // volts turned down stay below the setpoint until that is read back
 		fault.SupplyTripped},     // volts turned above the supply's own protection end in the protection before the setpoint is read back
@@ -54,7 +54,7 @@ var chainInjections = []Injection{
 	{ID: "interlock-open", Code: fault.InterlockOpen, prepare: at("interlock-open"), Bound: 0.6},
 	{ID: "interlock-bounce", Code: fault.InterlockOpen, prepare: func(d draw, c *Case) {
 		d.inAnyState(c, virtual.Fault{ID: "interlock-bounce", For: time.Duration(d.decades(0.1, 100) * float64(time.Millisecond))})
-	}, region: never},
+	}},
 	{ID: "interlock-disagrees", Code: fault.InterlockOpen, Like: []fault.Code{fault.InterlockDisagrees}, prepare: func(d draw, c *Case) {
 		d.inAnyState(c, virtual.Fault{ID: "interlock-disagrees", Part: 1 + d.IntN(2)})
 	}, Bound: 0.6},
