@@ -74,7 +74,7 @@ func spelt(n Number) string {
 	if !n.Known() {
 		return "unknown"
 	}
-	return fmt.Sprintf("%.4g", float64(n))
+	return fmt.Sprintf("%.4g", float64(n)+0) // a meter's negative zero is zero
 }
 
 // lidWords say which channel is open, or that the switch was not read.

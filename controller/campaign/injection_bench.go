@@ -53,7 +53,8 @@ var outputInjections = []Injection{
 			f := r.fault()
 			return f.Size < 0.97 && r.OnsetVolts > 15 && f.For > 400*time.Millisecond && r.wentOn(0.6) && !r.OnsetLimited
 		}, Bound: 1},
-	{ID: "mains-dip", Row: "supply-droop", Code: fault.SupplyDroop, Like: []fault.Code{fault.SupplyNotFollowing, fault.ContactLost, fault.SupplyDisobeys, fault.NoContact},
+	{ID: "mains-dip", Row: "supply-droop", Code: fault.SupplyDroop, Like: []fault.Code{fault.SupplyNotFollowing, fault.ContactLost, fault.SupplyDisobeys, fault.NoContact,
+		fault.ReadbackStuck}, // of a supply that gives nothing from the start on 0 V and 0 A stand
 		prepare: func(d draw, c *Case) {
 			d.inAnyState(c, virtual.Fault{ID: "mains-dip", For: time.Duration(pick(d, 0.01, 0.02, 0.5, 5) * float64(time.Second))})
 		}, region: func(r Report) bool {

@@ -85,7 +85,7 @@ var trips = []Trip{
 	{
 		ReadbackStuck, "A reading stands still although it must have moved.",
 		"Switch the supply off and on. Compare its display with a meter before the next load.",
-		[]string{"supply that repeats its last reading", "meter range too coarse", "current that has come to the floor of a leak"},
+		[]string{"supply that repeats its last reading", "supply that gives nothing: its mains, fuse or output", "meter range too coarse", "current that has come to the floor of a leak"},
 	},
 	{
 		ReadbackDisagrees, "The supply's volts and the second meter disagree.",
