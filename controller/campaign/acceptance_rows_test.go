@@ -185,5 +185,5 @@ var acceptances = []acceptance{
 	{Injection: Injection{ID: "bath-resistance-low", Code: fault.BathResistanceLow, prepare: func(d draw, c *Case) {
 		quietMeter(d, c)
 		c.add(virtual.Fault{ID: "bath-resistance", Size: d.between(0.1, 0.4) * believed(c) / seriesOf(c)})
-	}, region: dropSeen}, runs: 4, found: 0.995},
+	}, region: func(r Report) bool { return dropSeen(r) && stepSeen(r) }}, runs: 4, found: 0.995},
 }
