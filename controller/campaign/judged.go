@@ -37,7 +37,7 @@ func spread() []string {
 		"1 to 24 parts, 5 to 2,000 cm2 (even in the logarithm); 1 to 10 ohm for 200 cm2, known to a fourth",
 		"target 8 to 110 V, ramp 0.2 to 2 V/s, limit 1 to 10 mA/cm2 (the last two even in the logarithm)",
 		"noise 0.1 to 1 %, steps of 1 to 10 mA (halved for small racks until they are a fifth of the end current: a coarser meter is refused, and is a fault of its own here) and 10 to 100 mV",
-		"bath 15 to 30 C; ticks of 100 or 200 ms, up to 30 % late; slew 5 to 500 V/s, settling within 0 to 300 ms",
+		"bath 15 to 30 C; ticks of 100 or 200 ms, up to 30 % late, on one machine in ten of 100 ms and up to 0.2 s late; slew 5 to 500 V/s, settling within 0 to 300 ms",
 		"every second bench with a contactor and an emergency stop",
 	}
 }
