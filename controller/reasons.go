@@ -26,7 +26,7 @@ var reasons = []struct {
 	{process.VoltsNotZero, "the cell is not discharged: wait, or discharge it through the bleed lead"},
 	{process.BathUnread, "the bath thermometer does not answer: check it"},
 	{process.BathOutside, "the bath is outside the temperatures of the plan: warm or cool it"},
-	{process.SupplyFault, "the supply reports a fault of its own: read its display"},
+	{process.SupplyFault, "the supply reports a fault of its own: read its display, and remove the cause before clearing it there"},
 	{process.ChannelsDisagree, "the two channels of the lid switch disagree: check both contacts and their wires, then open and close the lid"},
 	{process.ContactorUnread, "the mirror contact of the contactor does not answer: check its input"},
 	{process.ContactorNotOpen, "the contactor is not seen open: check its mirror contact and its wire"},

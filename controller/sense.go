@@ -206,7 +206,7 @@ func (s *Station) takeState(link *fault.Code, state hal.State) {
 	if state.Output {
 		o.output = process.OutputOn
 	}
-	o.input.Held = process.Held{OK: true, Set: state.SetVolts, Limit: state.LimitAmperes, Output: o.output, At: o.input.Now}
+	o.input.Held = process.Held{OK: true, Set: state.SetVolts, Limit: state.LimitAmperes, Output: o.output, At: o.input.Now, Tripped: state.Tripped != ""}
 	switch {
 	case state.Tripped != "":
 		s.found(link, fault.SupplyTripped, sight{text: "the supply says: " + state.Tripped})

@@ -135,6 +135,7 @@ func TestWhatDriversSayReachesTheProcess(t *testing.T) {
 			c.spoil(s.wire)
 			require.ErrorIs(t, s.Run(context.Background()), errEnough)
 			assert.Equal(t, c.want, s.core.inputs[0].Link)
+			assert.Equal(t, s.wire.state.Tripped != "", s.core.inputs[0].Held.Tripped, "an acknowledgement asks for it")
 			if s.wire.fail["measure"] != nil {
 				assert.Equal(t, process.Reading{}, s.core.inputs[0].Reading, "what was not read is no reading")
 			}

@@ -17,16 +17,27 @@ func TestAnAcknowledgementSaysWhatItLacks(t *testing.T) {
 		lacks Reasons
 		after func(*tank) // in each tick, once the run has tripped and the lid was opened and closed
 	}{
-		"nothing":             {0, func(*tank) {}},
-		"the bath is hot":     {BathOutside, func(k *tank) { k.in.Bath.Celsius = 46 }},
-		"no bath is read":     {BathUnread, func(k *tank) { k.in.Bath.OK = false }},
-		"the cell is charged": {VoltsNotZero, func(k *tank) { k.in.Reading.Volts = 6 }},
-		"the output is on":    {OutputNotOff, func(k *tank) { k.in.Held.Output = OutputOn }},
+		"nothing":                            {0, func(*tank) {}},
+		"the bath is hot":                    {BathOutside, func(k *tank) { k.in.Bath.Celsius = 46 }},
+		"no bath is read":                    {BathUnread, func(k *tank) { k.in.Bath.OK = false }},
+		"the cell is charged":                {VoltsNotZero, func(k *tank) { k.in.Reading.Volts = 6 }},
+		"the output is on":                   {OutputNotOff, func(k *tank) { k.in.Held.Output = OutputOn }},
+		"the supply's own trip stands":       {SupplyFault, func(k *tank) { k.in.Held.Tripped = true }},
+		"the voltmeter shows a charged cell": {VoltsNotZero, func(k *tank) { k.in.Meter = Meter{OK: true, Volts: 6, At: k.in.Now} }},
+		"the other way round as well":        {VoltsNotZero, func(k *tank) { k.in.Meter = Meter{OK: true, Volts: -6, At: k.in.Now} }},
+		"the voltmeter shows a dead cell":    {0, func(k *tank) { k.in.Meter = Meter{OK: true, Volts: 4.9, At: k.in.Now} }},
 	} {
 		t.Run(name, func(t *testing.T) {
 			k := newTank(load())
+			metered := bench
+			metered.Voltmeter = true
+			k.loop = NewLoop(metered)
+			k.loop.Load(load())
 			celsius := unit.Celsius(20)
-			k.before = func(k *tank) { k.in.Bath = Bath{Fitted: true, OK: true, Celsius: celsius, At: k.in.Now} }
+			k.before = func(k *tank) {
+				k.in.Bath = Bath{Fitted: true, OK: true, Celsius: celsius, At: k.in.Now}
+				k.in.Meter = Meter{OK: true, Volts: rounded(k.volts), At: k.in.Now}
+			}
 			k.start(t, Ramping)
 			celsius = 46
 			for range 20 {

@@ -81,7 +81,8 @@ func (m *Machine) acknowledge() {
 }
 
 // uncleared is what an acknowledgement still lacks: fresh readings of everything, an output
-// that is read back as off, no voltage on the cell, and the lid opened and closed since.
+// that is read back as off, no protection of the supply's own that still stands, no voltage
+// on the cell, and the lid opened and closed since.
 func (m *Machine) uncleared() Reasons {
 	r := m.missingLid() | m.hotBath()
 	for _, item := range [...]struct {
@@ -95,6 +96,7 @@ func (m *Machine) uncleared() Reasons {
 		{m.freshReading() && m.reading.Volts >= safeVolts || m.cellCharged(), VoltsNotZero},
 		{!m.held.OK || m.held.At <= m.entered, SupplyNotHeld},
 		{m.held.OK && m.held.Output != OutputOff, OutputNotOff},
+		{m.held.OK && m.held.Tripped, SupplyFault},
 	} {
 		if item.lacks {
 			r |= item.reason

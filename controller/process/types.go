@@ -71,11 +71,12 @@ type Reading struct {
 
 // Held is what the supply says it holds, when last asked. It is worthless unless OK.
 type Held struct {
-	OK     bool
-	Set    unit.Volts
-	Limit  unit.Amperes
-	Output Output
-	At     unit.Seconds
+	OK      bool
+	Set     unit.Volts
+	Limit   unit.Amperes
+	Output  Output
+	At      unit.Seconds
+	Tripped bool // its own protection is latched, as it says
 }
 
 // Interlock is the two channels of the lid switch. Not OK counts as open, and so

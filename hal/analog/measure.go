@@ -40,6 +40,9 @@ func (s *Supply) sample(ctx context.Context) (hal.Sample, error) {
 	if err != nil {
 		return noSample, err
 	}
+	if !on {
+		s.tripped = "" // what was above the range is within it again, behind an open contact
+	}
 	took := time.Since(asked)
 	return hal.Sample{Volts: unit.Volts(volts), Amperes: unit.Amperes(amperes), Mode: s.mode(on, volts, amperes), At: asked.Add(took / 2), Took: took}, nil
 }
