@@ -40,7 +40,7 @@ var kinds = []Kind{
 	{FilmDissolving, Warning, "Rinse longer after the etch; change the bath if it stays.",
 		[]string{"leak beside a bad contact", "oxygen side current", "low efficiency"}},
 	{UnderFormed, Fault, "Run again to the same target: the film continues where it was.", nil},
-	{SupplyDroop, Warning, "Look at the mains and at what else switches on it; the film formed again after the dip.",
+	{SupplyDroop, Warning, "Look at the mains and at what else switches on it. Where the volts came back, the film formed again with them.",
 		[]string{"supply at a current limit other than the plan's", "knob turned by hand"}},
 	{SupplyRipple, Warning, "Have the ripple of the supply measured: the film follows the peak, the meter shows the mean.",
 		[]string{"wrong readback"}},

@@ -3,7 +3,6 @@ package watch
 import (
 	"math"
 
-	"anodized/controller/fault"
 	"anodized/hal/unit"
 )
 
@@ -183,8 +182,7 @@ func (w *Watch) weigh(k Tick, s *sample, h [4]float64, m means) {
 	w.margin.lost = max(w.margin.lost, mean/threshold)
 	w.flickers(k, s, h, math.Sqrt(white+gas), unsure, threshold)
 	if since(&b.lowSince, now, is) >= fallSeconds(k)-1e-9 {
-		w.found.add(fault.ContactLost, now, "likely", 1-min(1, mean/part), s.v)
-		w.raise(fault.ContactLost)
+		w.lost(now, "likely", 1-min(1, mean/part), s.v)
 	}
 }
 

@@ -1,10 +1,6 @@
 package watch
 
-import (
-	"math"
-
-	"anodized/controller/fault"
-)
+import "math"
 
 // contact keeps the charge that a nanometre of film takes, which is the area, for those
 // who compare it by volts, and finds a whole rack that falls off.
@@ -103,8 +99,7 @@ func (w *Watch) gone(s *sample, predicted float64) {
 	visible := !math.IsNaN(w.contact.goneSince) || predicted > 10*max(w.scatterI, w.stepAmperes())
 	is := stands && visible && s.i < goneShare*predicted
 	if since(&w.contact.goneSince, s.t, is) >= goneSeconds-1e-9 {
-		w.found.add(fault.ContactLost, s.t, "certain", s.i/predicted, s.v)
-		w.raise(fault.ContactLost)
+		w.lost(s.t, "certain", s.i/predicted, s.v)
 	}
 }
 

@@ -53,12 +53,23 @@ func (f *marks) say(code fault.Code, at float64, sure, says string, value ...flo
 	f.n++
 }
 
+// reword gives the mark of a code another sentence for the same numbers and more: what came
+// of it is known later than that it was.
+func (f *marks) reword(code fault.Code, says string, first int, value ...float64) {
+	for k := range f.m[:f.n] {
+		if m := &f.m[k]; m.code == code {
+			m.says = says
+			copy(m.value[first:], value)
+		}
+	}
+}
+
 // evidence are the sentences of a finding, with its numbers in order.
 var evidence = map[fault.Code]string{
 	fault.AreaOverstated:         "the load behaves like %.1f cm2, declared are %.1f cm2: %.2f of it",
 	fault.AreaUnderstated:        "the load behaves like %.1f cm2, declared are %.1f cm2: %.2f times; a bore, hooks or a rough finish may be missing, or the film keeps less of the charge",
 	fault.OxideAlreadyPresent:    "no growth below %.1f V on parts declared bare; a film of about %.0f nm was there",
-	fault.SupplyDroop:            "the supply gave %.2f V where %.2f V were set, below its current limit",
+	fault.SupplyDroop:            "the supply gave %.2f V where %.2f V were set, below its current limit, and has not come back",
 	fault.BathResistanceHigh:     "series resistance %.2f ohm, %.2f ohm were expected: level, plates, leads, dilution",
 	fault.BathResistanceLow:      "series resistance %.2f ohm, %.2f ohm were expected: salt, acid or carbonate in the bath",
 	fault.LimitedByCurrent:       "the current limit of %.3f A set the pace at %.2f V",

@@ -16,6 +16,8 @@ type supply struct {
 	stuckShort float64 // since when the contact check shows a short
 	lowSince   float64 // since when the volts do not follow
 	aheadSince float64 // since when the setpoint stands ahead of them without the current limit
+	droopedAt  float64 // when the volts began to be away
+	drooped    bool    // they are away, and it was told
 	sameV      still
 	sameI      still
 }
@@ -102,7 +104,9 @@ func (w *Watch) following(k Tick) {
 	w.standing(k)
 	is := since(&s.lowSince, float64(k.T), low)
 	if is >= 0.2-1e-9 {
-		w.found.add(fault.SupplyDroop, s.lowSince, "certain", float64(k.Volts), s.highest)
+		w.droops(k)
+	} else if s.drooped && s.highest-float64(k.Volts) <= margin {
+		w.comesBack(k)
 	}
 	if is >= 2-1e-9 {
 		w.raise(fault.SupplyNotFollowing)
