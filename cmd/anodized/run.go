@@ -177,6 +177,9 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	}
 	j.tellStatus(e, kept.Status())
 	result, err := j.do(ctx, e, b, kept)
+	if errors.Is(err, errNotBegun) {
+		return j.neverBegan(e, cannot(errors.Join(err, b.close(), kept.Close())))
+	}
 	err = errors.Join(err, b.close())
 	if err == nil {
 		err = errors.Join(j.draw(e, kept, result), j.tellNext(e, result), j.tellReading(e, result))
@@ -184,7 +187,7 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	return ended(e, result, errors.Join(err, kept.Close()))
 }
 
-// neverBegan ends the JSON Lines of a load that was refused before its bench was open. Bad
+// neverBegan ends the JSON Lines of a load that was refused before a station took it. Bad
 // input is no load, and prints nothing.
 func (j *job) neverBegan(e env, err error) error {
 	if !j.flags.json || exitStatus(io.Discard, err) == statusBadInput {
@@ -276,7 +279,7 @@ func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (re
 	if j.flags.each != nil {
 		j.flags.each(result)
 	}
-	return result, errors.Join(err, <-ended)
+	return result, notBegun(err, <-ended)
 }
 
 func (j *job) order() controller.Request {

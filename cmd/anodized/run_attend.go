@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"context"
-	"errors"
 	"os"
 	"os/signal"
 	"strings"
@@ -43,7 +42,7 @@ func (j *job) attend(ctx context.Context, e env, a attended) (record.Result, err
 		select {
 		case ev, open := <-a.events:
 			if !open {
-				return record.Result{}, errors.New("the station ended without a result")
+				return record.Result{}, errNotBegun
 			}
 			if err := shown.event(ev); err != nil {
 				a.station.Stop(false, "the output of this command is gone")
