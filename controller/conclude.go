@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"anodized/controller/fault"
@@ -112,11 +113,18 @@ func (s *Station) tripped(cmd process.Command) *record.Trip {
 	if one == nil || one.Code != cmd.Trip {
 		one = s.trip(cmd.Trip)
 	}
-	if one == nil || cmd.Also == 0 {
+	again := s.owner.reclosed.words(cmd.Trip)
+	if one == nil || cmd.Also == 0 && again == "" {
 		return one
 	}
 	whole := *one // the first one was shown already
-	whole.Also = cmd.Also.Codes()
+	if cmd.Also != 0 {
+		whole.Also = cmd.Also.Codes()
+	}
+	if again != "" {
+		whole.Evidence = append(slices.Clone(one.Evidence), again)
+		whole.Message += " Then: " + again + "."
+	}
 	return &whole
 }
 

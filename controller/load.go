@@ -90,7 +90,7 @@ func (s *Station) takeStart(request Request) {
 		Target: request.Plan.TargetVolts, StartedAt: s.options.WallClock()}
 	o.input.Event, o.input.Durable, o.input.NoRecord, o.input.LidFirst = process.Start, false, false, request.LidFirst
 	o.findings, o.stopWhy, o.trip = nil, "", ""
-	o.seen, o.tripped = map[fault.Code]sight{}, nil
+	o.seen, o.tripped, o.reclosed = map[fault.Code]sight{}, nil, reclosed{}
 	s.beginPace()
 	s.beginKeeping()
 	for _, w := range request.Plan.Warnings {

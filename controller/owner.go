@@ -48,6 +48,7 @@ type owner struct {
 	supplyError error                // why there was no reading when last asked; nil where there was one
 	seen        map[fault.Code]sight // what was seen of a fault in this load
 	tripped     *record.Trip         // the trip of this load, with what was seen
+	reclosed    reclosed             // what the lid switch tells of an opening that is over
 	signal      hal.Signal           // that the beacon shows
 	shown       bool                 // and that it took it
 	keeping     keeping              // what was told of the record and the clock in this load

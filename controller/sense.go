@@ -115,6 +115,7 @@ func (s *Station) readInterlock() {
 	lid := &o.input.Interlock
 	lid.OK, lid.Closed, lid.At = true, channels.Closed, o.since(channels.At)
 	s.moveNow(o.input.Interlock.At)
+	o.reclosed.see(channels, lid.Moved, o.last.Trip)
 }
 
 // askLid reads the lid switch, until a moment where there is one, and tells whether this

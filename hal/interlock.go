@@ -8,10 +8,13 @@ import (
 	"anodized/hal/unit"
 )
 
-// Channels are the two contacts of the lid switch. Closed means safe.
+// Channels are the two contacts of the lid switch. Closed means safe. Opened is for the
+// record, and nothing is decided from it: for how long each that is closed now was open when
+// it was last open, bouncing included; 0 where its edges were not timed.
 type Channels struct {
 	Closed [2]bool
 	At     time.Time // monotonic
+	Opened [2]time.Duration
 }
 
 // Interlock reads both channels in one exchange. Any error means open.

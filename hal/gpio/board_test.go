@@ -77,7 +77,7 @@ func (b *board) input(line int, active bool) {
 	}
 	b.levels ^= 1 << line
 	b.sequence++
-	b.events <- []Edge{{Line: line, Active: active, Sequence: b.sequence}}
+	b.events <- []Edge{{Line: line, Active: active, Sequence: b.sequence, At: time.Duration(time.Now().UnixNano())}}
 }
 
 // loseEdges drops what was kept, as a full buffer of the kernel does.

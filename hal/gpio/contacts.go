@@ -20,6 +20,7 @@ type contacts struct {
 
 	mu    sync.Mutex
 	moved [2]time.Time // when each was last open or moved
+	spans [2]span      // of their last openings
 	gone  error
 }
 
@@ -47,16 +48,20 @@ func (c *contacts) read(ctx context.Context) (hal.Channels, error) {
 			c.moved[i] = now
 		}
 		channels.Closed[i] = closed && now.Sub(c.moved[i]) >= closesAfter
+		if channels.Closed[i] {
+			channels.Opened[i] = c.spans[min(i, c.count-1)].open()
+		}
 	}
 	return channels, nil
 }
 
 // move notes an edge of one contact.
-func (c *contacts) move(line int) {
+func (c *contacts) move(edge Edge) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if line >= 0 && line < len(c.moved) {
+	if line := edge.Line; line >= 0 && line < len(c.moved) {
 		c.moved[line] = time.Now()
+		c.spans[line].move(edge)
 	}
 }
 
@@ -65,7 +70,7 @@ func (c *contacts) moveAll(gone error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	now := time.Now()
-	c.moved = [2]time.Time{now, now}
+	c.moved, c.spans = [2]time.Time{now, now}, [2]span{}
 	if gone != nil {
 		c.gone = gone
 	}

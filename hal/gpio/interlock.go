@@ -69,7 +69,7 @@ func (i *Interlock) take(edge Edge) {
 		i.contacts.moveAll(nil)
 	}
 	i.sequence = edge.Sequence
-	i.contacts.move(edge.Line)
+	i.contacts.move(edge)
 }
 
 func (i *Interlock) tell() {

@@ -85,6 +85,42 @@ func TestLostEdgesAreAMovementOfBothChannels(t *testing.T) {
 	})
 }
 
+// TestOpeningsAreTimed: by the kernel's edges, from the first to the last of a bounce.
+func TestOpeningsAreTimed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, lid := openLid(t)
+		opened := func() [2]time.Duration {
+			pass(closesAfter)
+			channels, err := lid.Channels(t.Context())
+			require.NoError(t, err)
+			return channels.Opened
+		}
+		for name, c := range map[string]struct {
+			pulses []time.Duration // open, closed, open ...
+			want   time.Duration
+		}{
+			"a short one":         {[]time.Duration{100 * time.Microsecond}, 100 * time.Microsecond},
+			"three milliseconds":  {[]time.Duration{3 * time.Millisecond}, 3 * time.Millisecond},
+			"one that bounces":    {[]time.Duration{time.Millisecond, 2 * time.Millisecond, 3 * time.Millisecond}, 6 * time.Millisecond},
+			"two that are two":    {[]time.Duration{time.Millisecond, 21 * time.Millisecond, 2 * time.Millisecond}, 2 * time.Millisecond},
+			"somebody at the lid": {[]time.Duration{2 * time.Second}, 2 * time.Second},
+		} {
+			for i, lasts := range c.pulses {
+				b.input(1, i%2 == 1)
+				pass(lasts)
+			}
+			b.input(1, true)
+			require.Equal(t, c.want, opened()[1], name)
+		}
+		require.Zero(t, opened()[0], "it never moved")
+		b.input(1, false)
+		require.Zero(t, opened()[1], "it is open")
+		b.loseEdges(2)
+		b.input(1, true)
+		require.Zero(t, opened()[1], "nobody knows what was lost")
+	})
+}
+
 func TestChipThatGoesAwayIsAnOpenLid(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, lid := openLid(t)

@@ -144,11 +144,20 @@ func (s stop) Contacts(ctx context.Context) (hal.Channels, error) {
 // Changed tells that a channel of the lid switch moved.
 func (i interlock) Changed() <-chan struct{} { return i.bench.lid.changed }
 
-// tell tells of a movement since it was told last.
-func (l *lid) tell() {
+// tell tells of a movement since it was told last, and times what was open.
+func (l *lid) tell(at float64) {
 	now := l.closed()
 	if now == l.told {
 		return
+	}
+	for i := range now {
+		switch {
+		case now[i] == l.told[i]:
+		case now[i]:
+			l.opened[i] = time.Duration(math.Round((at - l.from[i]) * 1e9))
+		default:
+			l.from[i], l.opened[i] = at, 0
+		}
 	}
 	l.told = now
 	select {

@@ -23,6 +23,8 @@ type lid struct {
 
 	changed chan struct{} // capacity one
 	told    [2]bool       // what the channels said when it was told last
+	from    [2]float64    // s, when each opened last
+	opened  [2]time.Duration
 }
 
 func newLid() lid { return lid{changed: make(chan struct{}, 1), told: [2]bool{true, true}} }
@@ -128,7 +130,7 @@ func (i interlock) Channels(ctx context.Context) (hal.Channels, error) {
 	if b.lid.gone {
 		return hal.Channels{}, fmt.Errorf("reading the lid switch: %w: check its cable", hal.ErrGone)
 	}
-	return hal.Channels{Closed: b.lid.closed(), At: b.time()}, nil
+	return hal.Channels{Closed: b.lid.closed(), At: b.time(), Opened: b.lid.opened}, nil
 }
 
 func (b *Bench) time() time.Time { return Epoch.Add(b.now) }

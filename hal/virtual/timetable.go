@@ -93,7 +93,7 @@ func (b *Bench) settle(end float64) float64 {
 	for _, f := range b.faults {
 		next = math.Min(next, b.turn(f, now))
 	}
-	b.lid.tell()
+	b.lid.tell(now)
 	return math.Min(next, b.chain.follow(b, now)) // last: lid and stop act on it
 }
 
