@@ -194,7 +194,7 @@ func (j *job) neverBegan(e env, err error) error {
 		return err
 	}
 	refused := record.Result{Event: controller.KindResult, Outcome: record.Refused, Reasons: []string{err.Error()}, Output: "unknown",
-		Simulated: j.frozen.Bench == nil, Findings: []fault.Finding{}}
+		Simulated: j.frozen.Bench == nil || j.request.Simulated, Findings: []fault.Finding{}}
 	if j.plan.ID != "" {
 		refused.TargetVolts, refused.DeclaredArea = record.Known(j.plan.TargetVolts), record.Known(j.plan.Area)
 	}

@@ -46,10 +46,13 @@ func TestLoadThatIsNeverBegunSaysWhy(t *testing.T) {
 		"treat the output as live until a meter says otherwise; check the supply's power and cable, and what else keeps this computer busy, then start again", err.Error())
 
 	j.flags.json = true
+	j.frozen.Bench = &profiles.Bench{} // one that is reached by an address, and says that it is simulated
+	b.limit(&j.request)
 	out.Reset()
 	assert.Equal(t, statusCannot, exitStatus(&messages, j.neverBegan(env{stdout: &out}, cannot(err))))
 	assert.Contains(t, out.String(), `"outcome":"refused"`, "JSON Lines end with a result")
 	assert.Contains(t, out.String(), "no answer in time")
+	assert.Contains(t, out.String(), `"simulated":true`)
 }
 
 func TestWhyNoLoadWasBegun(t *testing.T) {
