@@ -21,6 +21,8 @@ type Bench struct {
 
 	Voltmeter *VoltmeterEntry `json:"voltmeter,omitempty"`
 
+	Ventilation *VentilationEntry `json:"ventilation,omitempty"`
+
 	ColourSensor *ColourSensorEntry `json:"colour_sensor,omitempty"` // it advises, and stops nothing
 }
 

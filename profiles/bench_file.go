@@ -33,6 +33,7 @@ func benchFields(b *Bench) []field {
 		may("bath temperature", made(&b.Temperature, (*report).thermometer)),
 		may("contactor", made(&b.Contactor, (*report).contactor)),
 		may("emergency stop", made(&b.EmergencyStop, (*report).emergencyStop)),
+		may("ventilation", made(&b.Ventilation, (*report).ventilation)),
 		may("beacon", made(&b.Beacon, (*report).beacon)),
 		may("set-up", made(&b.SetUp, (*report).setUp)),
 		may("checks", func(r *report, n *node) { r.checks(n, &b.Checks) }),

@@ -33,6 +33,9 @@ func pins(g given, b *Bench) (all []pin) {
 	if n, e := g.good["emergency stop"], b.EmergencyStop; n != nil && e.Driver == "gpio" {
 		add("emergency stop", e.Wiring.Chip, e.Lines, n.value("lines").items...)
 	}
+	if n, e := g.good["ventilation"], b.Ventilation; n != nil && e.Driver == "gpio" {
+		add("ventilation", e.Wiring.Chip, []string{e.Line}, n.value("line"))
+	}
 	if n, e := g.good["contactor"], b.Contactor; n != nil && e.Driver == "gpio" {
 		add("contactor", e.Wiring.Chip, []string{e.PulseLine, e.DropLine, e.FeedbackLine}, n.value("pulse line"), n.value("drop line"), n.value("feedback line"))
 	}

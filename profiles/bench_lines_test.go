@@ -15,6 +15,7 @@ func TestBenchOnGPIOLines(t *testing.T) {
 		Wiring: WiringEntry{Closed: "low", Bias: "pull-up"}}, b.Interlock, "the bias that fits is filled in")
 	assert.Equal(t, &StopEntry{Driver: "gpio", Lines: []string{"STOP-A", "STOP-B"},
 		Wiring: WiringEntry{Closed: "high", Bias: "none"}}, b.EmergencyStop)
+	assert.Equal(t, &VentilationEntry{Driver: "gpio", Line: "AIRFLOW", Wiring: WiringEntry{Closed: "low", Bias: "pull-up"}}, b.Ventilation)
 	assert.Equal(t, &ContactorEntry{Driver: "gpio", PulseLine: "CONTACTOR-PULSE", DropLine: "CONTACTOR-DROP",
 		FeedbackLine: "CONTACTOR-MIRROR", OneShot: time.Second, DropLevel: "low", Wiring: WiringEntry{Closed: "low", Bias: "pull-up"}}, b.Contactor)
 	assert.Equal(t, &BeaconEntry{Driver: "gpio", Chip: "/dev/gpiochip1", Lit: "high",

@@ -28,6 +28,9 @@ func (b Bench) addresses() []addressed {
 	if e := b.EmergencyStop; e != nil {
 		all = append(all, addressed{"emergency stop", e.Driver, e.Address})
 	}
+	if e := b.Ventilation; e != nil {
+		all = append(all, addressed{"ventilation", e.Driver, e.Address})
+	}
 	if e := b.Contactor; e != nil {
 		all = append(all, addressed{"contactor", e.Driver, e.Address})
 	}

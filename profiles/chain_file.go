@@ -113,6 +113,9 @@ func (r *report) apart(g given, b *Bench) {
 	if e := b.EmergencyStop; e != nil && remote("emergency stop", e.Driver) {
 		take("emergency stop", e.Address, e.Unit, slices.Clone(e.Inputs)...)
 	}
+	if e := b.Ventilation; e != nil && remote("ventilation", e.Driver) {
+		take("ventilation", e.Address, e.Unit, e.Input)
+	}
 	if e := b.Contactor; e != nil && remote("contactor", e.Driver) {
 		take("contactor", e.Address, e.Unit, e.FeedbackInput)
 	}

@@ -14,6 +14,7 @@ func TestRemoteChainAndVoltmeter(t *testing.T) {
 	require.Equal(t, []int{2, 3}, b.EmergencyStop.Inputs)
 	require.Equal(t, 2, b.EmergencyStop.Unit)
 	require.Equal(t, 300*time.Millisecond, b.EmergencyStop.Timeout)
+	require.Equal(t, &VentilationEntry{Driver: "modbus", Address: "rtu+tcp://192.0.2.6:4001", Unit: 2, Timeout: 300 * time.Millisecond, Input: 5}, b.Ventilation)
 	c := b.Contactor
 	require.Equal(t, [3]int{0, 1, 4}, [3]int{c.PulseCoil, c.DropCoil, c.FeedbackInput})
 	require.Equal(t, time.Second, c.OneShot)

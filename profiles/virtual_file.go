@@ -15,7 +15,7 @@ func (r *report) virtualLid(n *node, i *InterlockEntry) {
 }
 
 // besideVirtual is what a virtual bench has of its own, or cannot have.
-var besideVirtual = []string{"bath temperature", "contactor", "emergency stop", "beacon", "set-up", "checks", "voltmeter", "colour sensor"}
+var besideVirtual = []string{"bath temperature", "contactor", "emergency stop", "ventilation", "beacon", "set-up", "checks", "voltmeter", "colour sensor"}
 
 // wholeVirtual refuses a bench that is virtual in part: a simulated lid over a real
 // output, or a real device beside a simulated bath.

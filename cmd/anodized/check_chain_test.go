@@ -6,6 +6,9 @@ func TestCheckFindsMistakesOfLines(t *testing.T) {
 	refusesSpoilt(t, "bench-gpio.yaml", []spoilt{
 		{"line of the lid in the emergency stop", "[STOP-A, STOP-B]", "[STOP-A, LID-B]", "", `"LID-B" is a line of the interlock already`},
 		{"line of the emergency stop in the contactor", "feedback line: CONTACTOR-MIRROR", "feedback line: STOP-A", "", "is a line of the emergency stop already"},
+		{"line of the lid as that of the airflow switch", "line: AIRFLOW", "line: LID-A", "", "is a line of the interlock already"},
+		{"no line of the airflow switch", "  line: AIRFLOW                 # airflow switch, closed while the air moves\n", "", "driver: gpio\n  closed level: low\ncontactor", `missing key "line"`},
+		{"airflow switch by a fan", "ventilation:\n  driver: gpio", "ventilation:\n  driver: fan", "driver: fan", "not known"},
 		{"line of the lid as the pulse", "pulse line: CONTACTOR-PULSE", "pulse line: LID-A", "", "is a line of the interlock already"},
 		{"lamp on the drop line", "white line: 5", "white line: CONTACTOR-DROP", "", "is a line of the contactor already"},
 		{"two lamps on one number, spelt otherwise", "white line: 5", "white line: 003", "", "is a line of the beacon already"},
@@ -38,6 +41,10 @@ func TestCheckFindsMistakesOfARemoteModule(t *testing.T) {
 	refusesSpoilt(t, "bench-remote-chain.yaml", []spoilt{
 		{"other speed of one line", "emergency stop:\n  driver: modbus\n  address: rtu+tcp://192.0.2.6:4001", "emergency stop:\n  driver: modbus\n  address: tcp://192.0.2.6:4001", "address: tcp://192.0.2.6:4001", "one place speaks one language"},
 		{"mirror on an input of the lid", "feedback input: 4", "feedback input: 1", "driver: modbus\n  address: rtu+tcp://192.0.2.6:4001\n  unit: 2\n  pulse", "input 1 is one of the interlock already"},
+		{"airflow switch on an input of the lid", "input: 5", "input: 0", "driver: modbus\n  address: rtu+tcp://192.0.2.6:4001\n  unit: 2\n  input: 0", "input 0 is one of the interlock already"},
+		{"airflow switch on the mirror contact", "input: 5", "input: 4", "driver: modbus\n  address: rtu+tcp://192.0.2.6:4001\n  unit: 2\n  pulse", "input 4 is one of the ventilation already"},
+		{"airflow switch beyond the table", "input: 5", "input: 65536", "", "out of range"},
+		{"two inputs of the airflow switch", "input: 5", "inputs: [5, 6]", "", `unknown key "inputs"`},
 		{"drop on the pulse", "drop coil: 1", "drop coil: 0", "", "is the pulse coil already"},
 		{"coil beyond the table", "pulse coil: 0", "pulse coil: 65536", "", "out of range"},
 		{"nothing holds it", "  one-shot: 1 s\n", "", "driver: modbus\n  address: rtu+tcp://192.0.2.6:4001\n  unit: 2\n  pulse", "exactly one of: one-shot, watchdog"},

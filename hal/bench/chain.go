@@ -21,6 +21,11 @@ func checkChain(b profiles.Bench) error {
 			return err
 		}
 	}
+	if e := b.Ventilation; e != nil && e.Driver != "modbus" {
+		if err := errors.Join(known(ventilations, "ventilation", e.Driver), checkLines("ventilation", e.Wiring.Chip, &e.Wiring, e.Line)); err != nil {
+			return err
+		}
+	}
 	if e := b.Contactor; e != nil && e.Driver != "modbus" {
 		if err := errors.Join(known(contactors, "contactor", e.Driver),
 			checkLines("contactor", e.Wiring.Chip, &e.Wiring, e.PulseLine, e.DropLine, e.FeedbackLine)); err != nil {
@@ -53,6 +58,11 @@ func (s *Set) openRest(ctx context.Context, b profiles.Bench) error {
 	if b.EmergencyStop != nil {
 		if err := stops[b.EmergencyStop.Driver](ctx, s, *b.EmergencyStop); err != nil {
 			return fmt.Errorf("emergency stop: %w", err)
+		}
+	}
+	if b.Ventilation != nil {
+		if err := ventilations[b.Ventilation.Driver](ctx, s, *b.Ventilation); err != nil {
+			return fmt.Errorf("ventilation: %w", err)
 		}
 	}
 	if b.Beacon != nil {

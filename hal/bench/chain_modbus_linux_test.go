@@ -21,7 +21,7 @@ func TestWholeChainOnARemoteModule(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			file, plant := standingBench(t, func(o *front.Options) {
-				o.Setup.Chain, o.Setup.Voltmeter, o.Setup.Beacon = true, true, true
+				o.Setup.Chain, o.Setup.Voltmeter, o.Setup.Beacon, o.Setup.Ventilation = true, true, true, true
 				arrange(o)
 			})
 			set := openPatiently(t, file)
@@ -30,6 +30,7 @@ func TestWholeChainOnARemoteModule(t *testing.T) {
 			require.Equal(t, 500*time.Millisecond, set.MeterSettle)
 			require.False(t, mirror(t, set), "opened dropped")
 			stopIsRead(t, set, plant)
+			airflowIsRead(t, set, plant)
 			contactorFollows(t, set)
 			meterFollows(t, set)
 			lampsFollow(t, set, plant)
@@ -58,6 +59,16 @@ func stopIsRead(t *testing.T, set *Set, plant *virtual.Bench) {
 	contacts, err = set.EmergencyStop.Contacts(t.Context())
 	require.NoError(t, err)
 	require.Equal(t, [2]bool{true, false}, contacts.Closed)
+}
+
+func airflowIsRead(t *testing.T, set *Set, plant *virtual.Bench) {
+	t.Helper()
+	for _, want := range []bool{true, false} {
+		proven, _, err := set.Ventilation.Airflow(t.Context())
+		require.NoError(t, err)
+		require.Equal(t, want, proven)
+		require.NoError(t, plant.Inject(virtual.Fault{ID: "ventilation-lost"}))
+	}
 }
 
 // contactorFollows: pulses close it, and nothing but pulses keeps it closed.

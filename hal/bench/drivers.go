@@ -37,6 +37,10 @@ var (
 		"gpio":   openStop,
 		"modbus": openRemoteStop,
 	}
+	ventilations = map[string]func(context.Context, *Set, profiles.VentilationEntry) error{
+		"gpio":   openVentilation,
+		"modbus": openRemoteVentilation,
+	}
 	voltmeters = map[string]func(context.Context, *Set, profiles.VoltmeterEntry, unit.Volts) (*probe.Meter, error){
 		"scpi":   openMeter,
 		"modbus": openVoltRegister,

@@ -16,6 +16,10 @@ func checkRemote(b profiles.Bench) error {
 		_, err := newLine(e.Address, modbusWays...)
 		errs = append(errs, named("emergency stop", err))
 	}
+	if e := b.Ventilation; e != nil && e.Driver == "modbus" {
+		_, err := newLine(e.Address, modbusWays...)
+		errs = append(errs, named("ventilation", err))
+	}
 	if e := b.Contactor; e != nil && e.Driver == "modbus" {
 		_, err := newLine(e.Address, modbusWays...)
 		errs = append(errs, named("contactor", err))

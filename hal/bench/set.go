@@ -19,7 +19,7 @@ var (
 )
 
 // Set is the open devices of one bench. Thermometer, Contactor, EmergencyStop,
-// Beacon and Voltmeter are nil where the bench has none.
+// Ventilation, Beacon and Voltmeter are nil where the bench has none.
 type Set struct {
 	Supply      hal.Supply
 	Interlock   hal.Interlock
@@ -28,6 +28,7 @@ type Set struct {
 	OneShot     time.Duration // how long one pulse holds the contactor
 
 	EmergencyStop hal.EmergencyStop
+	Ventilation   hal.Ventilation
 	Beacon        hal.Beacon
 	Voltmeter     hal.Voltmeter
 	MeterSettle   time.Duration // until the voltmeter shows a step

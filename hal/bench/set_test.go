@@ -167,10 +167,14 @@ func TestMistakesInTheFile(t *testing.T) {
 		`emergency stop: line 7 is a number, so the chip must be named`: func(b *profiles.Bench) {
 			b.EmergencyStop = &profiles.StopEntry{Driver: "gpio", Lines: []string{"7"}}
 		},
-		`usbtmc:// is not a way to this device`:           func(b *profiles.Bench) { b.Interlock.Address = "usbtmc:///dev/usbtmc0" },
-		`does not begin with tcp://`:                      func(b *profiles.Bench) { b.Interlock.Address = "192.0.2.1" },
-		`contactor: driver "relay" is not known: gpio`:    func(b *profiles.Bench) { b.Contactor = &profiles.ContactorEntry{Driver: "relay"} },
-		`bath temperature: driver "mercury" is not known`: func(b *profiles.Bench) { b.Temperature = &profiles.ThermometerEntry{Driver: "mercury"} },
+		`ventilation: line 7 is a number, so the chip must be named`: func(b *profiles.Bench) {
+			b.Ventilation = &profiles.VentilationEntry{Driver: "gpio", Line: "7"}
+		},
+		`ventilation: driver "fan" is not known: gpio, modbus`: func(b *profiles.Bench) { b.Ventilation = &profiles.VentilationEntry{Driver: "fan", Line: "A"} },
+		`usbtmc:// is not a way to this device`:                func(b *profiles.Bench) { b.Interlock.Address = "usbtmc:///dev/usbtmc0" },
+		`does not begin with tcp://`:                           func(b *profiles.Bench) { b.Interlock.Address = "192.0.2.1" },
+		`contactor: driver "relay" is not known: gpio`:         func(b *profiles.Bench) { b.Contactor = &profiles.ContactorEntry{Driver: "relay"} },
+		`bath temperature: driver "mercury" is not known`:      func(b *profiles.Bench) { b.Temperature = &profiles.ThermometerEntry{Driver: "mercury"} },
 	} {
 		bad := good
 		spoil(&bad)

@@ -67,6 +67,22 @@ func TestEmergencyStopConformance(t *testing.T) {
 	}
 }
 
+func TestVentilationConformance(t *testing.T) {
+	haltest.Ventilation(t, haltest.VentilationSuite{Run: synctest.Test, Open: func(*testing.T) haltest.VentilationRig {
+		b := newBoard()
+		fan := NewVentilation(b.request(VentilationRequest("AIRFLOW", Wiring{ClosedLow: true, Bias: BiasPullUp})))
+		return haltest.VentilationRig{Ventilation: fan, Hands: map[haltest.Fault]func(){haltest.Gone: b.unplug},
+			Contact: func(closed bool) {
+				b.input(0, closed)
+				_, _, err := fan.Airflow(t.Context()) // a level that nobody looks at is not seen
+				require.NoError(t, err)
+				if closed {
+					pass(closesAfter)
+				}
+			}}
+	}})
+}
+
 func wiring() ContactorWiring {
 	return ContactorWiring{Pulse: "CONTACTOR-PULSE", Drop: "CONTACTOR-DROP", Mirror: "CONTACTOR-MIRROR", Contact: Wiring{Bias: BiasPullDown}}
 }
@@ -112,5 +128,6 @@ func TestBeaconConformance(t *testing.T) {
 var (
 	_ hal.Changer       = (*Interlock)(nil)
 	_ hal.EmergencyStop = (*EmergencyStop)(nil)
+	_ hal.Ventilation   = (*Ventilation)(nil)
 	_ hal.Beacon        = (*Beacon)(nil)
 )

@@ -62,6 +62,8 @@ var stops = []driver[haltest.StopRig]{
 	{inMemory, stopInMemory, nil}, {onLines, stopOnLines, nil}, {moduleTCP, stopFarOver(modbus.TCP), nil}, {moduleRTU, stopFarOver(modbus.RTU), nil},
 }
 
+var ventilations = []driver[haltest.VentilationRig]{{inMemory, ventilationInMemory, nil}}
+
 var contactors = []driver[haltest.ContactorRig]{
 	{inMemory, contactorInMemory, nil}, {onLines, contactorOnLines, nil}, {moduleTCP, contactorOver(modbus.TCP), nil}, {moduleRTU, contactorOver(modbus.RTU), nil},
 }
@@ -97,6 +99,11 @@ func TestEveryDriver(t *testing.T) {
 	t.Run("emergency stop", func(t *testing.T) {
 		every(t, stops, func(t *testing.T, open func(*testing.T) haltest.StopRig, tell told) {
 			haltest.EmergencyStop(t, haltest.StopSuite{Run: synctest.Test, Open: open, Tell: tell})
+		})
+	})
+	t.Run("ventilation", func(t *testing.T) {
+		every(t, ventilations, func(t *testing.T, open func(*testing.T) haltest.VentilationRig, tell told) {
+			haltest.Ventilation(t, haltest.VentilationSuite{Run: synctest.Test, Open: open, Tell: tell})
 		})
 	})
 	t.Run("contactor", func(t *testing.T) {

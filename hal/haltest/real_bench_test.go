@@ -73,6 +73,11 @@ func firstReadings(t *testing.T, set *bench.Set) {
 		require.NoError(t, err, "the emergency stop")
 		t.Logf("emergency stop: closed %v", stop.Closed)
 	}
+	if set.Ventilation != nil {
+		proven, _, err := set.Ventilation.Airflow(ctx)
+		require.NoError(t, err, "the airflow switch")
+		t.Logf("airflow switch: proven %v", proven)
+	}
 	if set.Contactor != nil {
 		closed, err := set.Contactor.Closed(ctx)
 		require.NoError(t, err, "the contactor")

@@ -41,6 +41,20 @@ func stopInMemory(t *testing.T) haltest.StopRig {
 		Hands: map[haltest.Fault]func(){haltest.Gone: inject("emergency-stop-gone", 0)}}
 }
 
+func ventilationInMemory(t *testing.T) haltest.VentilationRig {
+	start := almost(7)
+	start.Ventilation, start.PersonWaits = true, true
+	b, err := virtual.New(start)
+	require.NoError(t, err)
+	inject := func(f virtual.Fault) { require.NoError(t, b.Inject(f)) }
+	return haltest.VentilationRig{Ventilation: b.Ventilation(),
+		Hands: map[haltest.Fault]func(){haltest.Gone: func() { inject(virtual.Fault{ID: "ventilation-gone"}) }},
+		Contact: func(closed bool) {
+			inject(virtual.Fault{ID: "ventilation-lost", For: map[bool]time.Duration{true: time.Millisecond}[closed]})
+			b.AdvanceTo(b.Now().Sub(virtual.Epoch) + 10*time.Millisecond)
+		}}
+}
+
 func stopOver(arrange func(*front.Options)) func(*testing.T) haltest.StopRig {
 	return func(t *testing.T) haltest.StopRig {
 		f, set, _ := listen(t, arrange, func(o *front.Options) { o.Setup.Chain = true })

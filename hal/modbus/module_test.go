@@ -178,6 +178,22 @@ func TestStopConformance(t *testing.T) {
 	}
 }
 
+func TestVentilationConformance(t *testing.T) {
+	for framing, kind := range map[Framing]string{TCP: "TCP", RTU: "RTU"} {
+		t.Run(kind, func(t *testing.T) {
+			haltest.Ventilation(t, haltest.VentilationSuite{Run: synctest.Test, Open: func(t *testing.T) haltest.VentilationRig {
+				b := newBox(framing)
+				b.module = &module{}
+				fan, err := NewVentilation(VentilationOptions{Line: supplyOptions(t, b).Line, Unit: 1, Input: 3, Loopback: true})
+				require.NoError(t, err)
+				return haltest.VentilationRig{Ventilation: fan,
+					Contact: func(closed bool) { b.do(func() { b.module.stop[1] = closed }) },
+					Hands:   map[haltest.Fault]func(){haltest.Gone: func() { b.do(func() { b.cut = true; b.drop() }) }}}
+			}})
+		})
+	}
+}
+
 // TestLidStopAndContactorShareALine: on one serial line, with one unit, each still says
 // its own, also after the answer to one of them was lost.
 func TestLidStopAndContactorShareALine(t *testing.T) {
@@ -220,6 +236,11 @@ func TestRemoteChainRefused(t *testing.T) {
 	}
 	for want, inputs := range map[string][]int{"one or two": {}, "of its own": {4, 4}, "at most 1999": {0, 2000}, "0 to 65535": {-1}} {
 		_, err := NewEmergencyStop(StopOptions{Line: supplyOptions(t, newBox(TCP)).Line, Unit: 1, Inputs: inputs})
+		require.ErrorContains(t, err, want)
+	}
+	for want, o := range map[string]VentilationOptions{"input -1": {Unit: 1, Input: -1}, "input 70000": {Unit: 1, Input: 70000}, "unit 300": {Unit: 300}} {
+		o.Line = supplyOptions(t, newBox(TCP)).Line
+		_, err := NewVentilation(o)
 		require.ErrorContains(t, err, want)
 	}
 }

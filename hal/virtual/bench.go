@@ -26,6 +26,7 @@ type Bench struct {
 	link      link
 	lid       lid
 	chain     chain
+	air       air
 	cellMeter cellMeter
 	lamps     [lampCount]bool
 	person    person

@@ -19,6 +19,7 @@ const (
 const (
 	StopInput   = 2 // and the next one
 	MirrorInput = 4 // 1 while the power contacts are open
+	AirInput    = 5 // 1 while the airflow switch is closed
 )
 
 // Coil tells what a coil holds; false where there is none. It must be used inside
@@ -72,16 +73,22 @@ func (b *Bench) Lamps() [lampCount]bool {
 }
 
 // ModuleInputs are the discrete inputs from a number on: lid, emergency stop, mirror
-// contact. One that cannot be read is an error for whoever asks for it. It must be used
-// inside [Bench.Exchange].
+// contact, airflow switch. One that cannot be read is an error for whoever asks for it,
+// one before the last with nothing wired to it reads 0. It must be used inside
+// [Bench.Exchange].
 func (b *Bench) ModuleInputs(first, count int) ([]bool, error) {
 	lid, stop := b.lid.closed(), b.chain.stop.closed()
-	all := []bool{lid[0], lid[1], stop[0], stop[1], !b.chain.closed}
-	if !b.setup.Chain {
+	all := []bool{lid[0], lid[1], stop[0], stop[1], !b.chain.closed, !b.air.still}
+	switch {
+	case b.setup.Ventilation && !b.setup.Chain:
+		clear(all[StopInput:AirInput])
+	case !b.setup.Ventilation && b.setup.Chain:
+		all = all[:AirInput]
+	case !b.setup.Ventilation:
 		all = all[:StopInput]
 	}
 	for number := first; number < first+count && number < len(all); number++ {
-		gone := number < StopInput && b.lid.gone || number >= MirrorInput && b.chain.unread ||
+		gone := number < StopInput && b.lid.gone || number == MirrorInput && b.chain.unread || number == AirInput && b.air.gone ||
 			number >= StopInput && number < MirrorInput && b.chain.stop.gone
 		if gone {
 			return nil, fmt.Errorf("reading input %d: %w", number, hal.ErrGone)

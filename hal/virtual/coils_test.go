@@ -60,17 +60,17 @@ func TestCoilsHoldTheContactor(t *testing.T) {
 }
 
 func TestInputsOfTheModuleFailAlone(t *testing.T) {
-	for id, failing := range map[string][2]int{"interlock-gone": {0, 2}, "emergency-stop-gone": {2, 2}, "contactor-gone": {4, 1}} {
-		b := newBench(t, Setup{Chain: true, PersonWaits: true, Faults: []Fault{{ID: id}}})
+	for id, failing := range map[string][2]int{"interlock-gone": {0, 2}, "emergency-stop-gone": {2, 2}, "contactor-gone": {4, 1}, "ventilation-gone": {5, 1}} {
+		b := newBench(t, Setup{Chain: true, Ventilation: true, PersonWaits: true, Faults: []Fault{{ID: id}}})
 		b.Exchange(0, func() {
-			for _, asked := range [][2]int{{0, 2}, {2, 2}, {4, 1}} {
+			for _, asked := range [][2]int{{0, 2}, {2, 2}, {4, 1}, {5, 1}} {
 				inputs, err := b.ModuleInputs(asked[0], asked[1])
 				if asked == failing {
 					require.Error(t, err, id)
 					continue
 				}
 				require.NoError(t, err, id)
-				require.Len(t, inputs, 5)
+				require.Len(t, inputs, 6)
 			}
 			require.Equal(t, id == "contactor-gone", b.SetCoil(PulseCoil, true) != nil)
 		})

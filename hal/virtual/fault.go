@@ -32,7 +32,7 @@ func ParseFault(text string) (Fault, error) {
 	id, moment, timed := strings.Cut(head, "@")
 	f := Fault{ID: strings.TrimSpace(id)}
 	if _, known := kindOf(f.ID); !known {
-		return Fault{}, fmt.Errorf("fault %q: allowed are %s", f.ID, strings.Join(FaultIDs(), ", "))
+		return Fault{}, fmt.Errorf("fault %q: allowed are %s", f.ID, strings.Join(idsOf(func(kind) bool { return true }), ", "))
 	}
 	if !timed && f.ID == "contact-lost" {
 		return Fault{}, fmt.Errorf("fault %q: a moment is needed, such as contact-lost@35V; a part that never has contact is part-missing", f.ID)

@@ -6,13 +6,14 @@ import "fmt"
 const (
 	Chain     = "chain"
 	Voltmeter = "voltmeter"
+	Airflow   = "ventilation"
 )
 
 // Lacking is the error of a fault that could do nothing: the bench does not have what it
 // is of.
 type Lacking struct {
 	ID    string // of the fault
-	Needs string // Chain, Voltmeter; "" where it is a part of the rack, or a channel
+	Needs string // Chain, Voltmeter, Airflow; "" where it is a part of the rack, or a channel
 	why   string
 }
 
@@ -22,13 +23,14 @@ func (l *Lacking) Error() string { return fmt.Sprintf("fault %q: %s", l.ID, l.wh
 var missing = map[string]string{
 	Chain:     "this bench has no contactor and no emergency stop",
 	Voltmeter: "this bench has no independent voltmeter",
+	Airflow:   "this bench has no airflow switch",
 }
 
 // has refuses a fault of what this bench does not have.
 func (s Setup) has(f Fault, k *kind) error {
 	hung := s.hung()
 	switch {
-	case k.needs == Chain && !s.Chain || k.needs == Voltmeter && !s.Voltmeter:
+	case k.needs != "" && !s.fitted()[k.needs]:
 		return &Lacking{f.ID, k.needs, missing[k.needs]}
 	case k.part == 0:
 		return nil
@@ -40,6 +42,11 @@ func (s Setup) has(f Fault, k *kind) error {
 		return &Lacking{ID: f.ID, why: fmt.Sprintf("part=%d: its channels are 1 and 2", f.Part)}
 	}
 	return nil
+}
+
+// fitted are the devices that not every bench has.
+func (s Setup) fitted() map[string]bool {
+	return map[string]bool{Chain: s.Chain, Voltmeter: s.Voltmeter, Airflow: s.Ventilation}
 }
 
 // channels are those of the lid switch, and of the emergency stop.

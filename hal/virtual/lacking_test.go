@@ -18,14 +18,14 @@ func TestFaultOfWhatIsNotThereIsRefused(t *testing.T) {
 		var lacks *Lacking
 		require.ErrorAs(t, err, &lacks, k.ID)
 		assert.Equal(t, k.Needs, lacks.Needs)
-		_, err = New(Setup{Parts: spacers(), Chain: k.Needs == Chain, Voltmeter: k.Needs == Voltmeter, Faults: []Fault{{ID: k.ID}}})
+		_, err = New(Setup{Parts: spacers(), Chain: k.Needs == Chain, Voltmeter: k.Needs == Voltmeter, Ventilation: k.Needs == Airflow, Faults: []Fault{{ID: k.ID}}})
 		assert.NoError(t, err, k.ID)
 	}
 	needs := map[string]string{}
 	for _, k := range Kinds() {
 		needs[k.ID] = k.Needs
 	}
-	for id, want := range map[string]string{"emergency-stop": Chain, "contactor-welded": Chain, "meter-silent": Voltmeter, "interlock-open": "", "thermometer-silent": ""} {
+	for id, want := range map[string]string{"emergency-stop": Chain, "contactor-welded": Chain, "meter-silent": Voltmeter, "ventilation-lost": Airflow, "ventilation-gone": Airflow, "interlock-open": "", "thermometer-silent": ""} {
 		assert.Equal(t, want, needs[id], id)
 	}
 }

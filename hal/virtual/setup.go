@@ -37,6 +37,7 @@ type Setup struct {
 	Version        string        // of this software, for the identity
 	Chain          bool          // a contactor with its one-shot, and an emergency stop
 	Voltmeter      bool          // an independent meter across the cell
+	Ventilation    bool          // an airflow switch
 	Beacon         bool          // a stack light
 	PersonWaits    bool          // the person hangs no rack before being called
 	Dummy          unit.Ohms     // a resistor on the output in place of parts; 0: none

@@ -133,6 +133,11 @@ func (f *Front) remote(b *text, address string, unit int) {
 		b.line("  feedback input: %d", virtual.MirrorInput)
 		b.line("  one-shot: 1 s")
 	}
+	if f.options.Setup.Ventilation {
+		b.module("ventilation", address, unit)
+		serial()
+		b.line("  input: %d", virtual.AirInput)
+	}
 	if f.options.Setup.Beacon {
 		b.module("beacon", address, unit)
 		serial()
