@@ -9,13 +9,15 @@ import (
 )
 
 // Devices are the open devices of one bench. The Station never closes them.
-// Thermometer, Contactor, EmergencyStop, Beacon and Voltmeter are nil where the bench has none.
+// Thermometer, Contactor, EmergencyStop, Ventilation, Beacon and Voltmeter are nil where the bench
+// has none.
 type Devices struct {
 	Supply        hal.Supply
 	Interlock     hal.Interlock
 	Thermometer   hal.Thermometer
 	Contactor     hal.Contactor
 	EmergencyStop hal.EmergencyStop
+	Ventilation   hal.Ventilation // an airflow switch
 	Beacon        hal.Beacon
 	ColourSensor  hal.ColourSensor // of no use to a load: it reads parts
 	Voltmeter     hal.Voltmeter    // independent, across the cell

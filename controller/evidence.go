@@ -53,6 +53,8 @@ func (s *Station) sightOf(code fault.Code) sight {
 		return sight{text: s.lidWords()}
 	case fault.EmergencyStop:
 		return sight{text: s.stopWords()}
+	case fault.VentilationLost:
+		return sight{text: s.airWords()}
 	case fault.ControlAbsent:
 		return sight{text: s.lateWords()}
 	case fault.SupplySilent:

@@ -71,6 +71,7 @@ func (s *Station) tickOfTraffic() error {
 	s.readContactor()
 	s.readStop()
 	s.readInterlock()
+	s.readVentilation()
 	supply := s.devices.Supply
 	ctx := s.exchange.begin(4)
 	defer s.exchange.end()

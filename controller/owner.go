@@ -44,6 +44,8 @@ type owner struct {
 	traffic     traffic              // of the link, as measured for this load
 	lagging     float64              // how much of the last ticks the setpoint had to stand still for lateness
 	lagged      bool                 // and that this was told
+	airAt       unit.Seconds         // when the airflow switch last proved that the air moves
+	airError    error                // why it could not be read in this tick
 	lidError    error                // why the lid could not be read in this tick
 	supplyError error                // why there was no reading when last asked; nil where there was one
 	seen        map[fault.Code]sight // what was seen of a fault in this load
@@ -83,6 +85,7 @@ func newOwner() owner {
 	o := owner{readAt: never, checkedAt: never, outputAt: never, progressedAt: never}
 	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
 	o.input.Contactor.At, o.input.EmergencyStop.At, o.input.Meter.At = never, never, never
+	o.input.Ventilation.At, o.airAt = never, never
 	o.openSince = unit.Seconds(math.NaN())
 	o.warmth.since = unit.Seconds(math.NaN())
 	return o

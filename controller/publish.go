@@ -21,7 +21,7 @@ func (s *Station) blank() *Snapshot {
 	n := Unknown()
 	return &Snapshot{
 		T: n, State: process.Idle.String(), Simulated: s.devices.Simulated,
-		Interlock: InterlockView{AgeMS: n, Since: n}, EmergencyStop: StopView{AgeMS: n}, Contactor: ContactorView{AgeMS: n}, Bath: BathView{n, n}, Voltmeter: VoltmeterView{Volts: n, AgeMS: n},
+		Interlock: InterlockView{AgeMS: n, Since: n}, EmergencyStop: StopView{AgeMS: n}, Ventilation: VentilationView{AgeMS: n}, Contactor: ContactorView{AgeMS: n}, Bath: BathView{n, n}, Voltmeter: VoltmeterView{Volts: n, AgeMS: n},
 		Supply:     SupplyView{n, n, n, n, modeName(process.ModeUnknown), outputName(process.OutputUnknown), n},
 		SafeToOpen: SafeToOpen{Volts: n, Why: "nothing has been read yet"},
 		Estimates:  EstimatesView{n, n, n, n, n, n, n, n, n}, Progress: Progress{n, n, n, n},
@@ -36,7 +36,7 @@ func (s *Station) publish(cmd process.Command) {
 	next := &Snapshot{
 		Tick: o.tick, Version: o.published, At: o.epoch.Add(seconds(o.at)), T: number(cmd.T), State: cmd.State.String(), state: cmd.State,
 		Simulated: s.devices.Simulated, Interlock: s.interlockView(),
-		EmergencyStop: s.stopView(), Contactor: s.contactorView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
+		EmergencyStop: s.stopView(), Ventilation: s.ventilationView(), Contactor: s.contactorView(), Supply: s.supplyView(cmd), SafeToOpen: s.safeToOpen(),
 		Bath: s.bathView(), Voltmeter: s.meterView(), Waiting: listed(waiting(cmd)), Findings: s.shownFindings(), Loop: s.loopView(), Load: o.view,
 		closing: o.load != nil && o.load.finish != nil && !o.load.eye.makesRoom,
 	}

@@ -18,6 +18,8 @@ var reasons = []struct {
 	{process.LidNotCycled, "the lid was not seen open and then closed since the last load: open it, hang the rack, close it"},
 	{process.LidOpen, "the lid is open: close it"},
 	{process.InterlockUnread, "the interlock does not answer: check its module and wires"},
+	{process.AirUnread, "the airflow switch does not answer: check its module and wires"},
+	{process.AirNotProven, "the ventilation is not proven to run: start the fan, and wait until the air has moved for a second"},
 	{process.SupplyUnread, "the supply gives no volts and amperes: check its power and cable"},
 	{process.SupplyNotHeld, "the supply does not say what it is set to: check its power and cable"},
 	{process.OutputNotOff, "the output is not confirmed to be off: check the supply"},

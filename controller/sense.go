@@ -33,9 +33,11 @@ func (s *Station) sense() {
 		s.readChain()
 	}
 	in.Reading, in.Looked = process.Reading{}, 0
+	in.Ventilation.Fitted, in.Ventilation.OK = s.devices.Ventilation != nil, false // its time stays: the age tells
 	if !s.hurry() {
 		s.readSupply()
 		s.checkSupply()
+		s.readVentilation()
 	}
 	if s.clock != nil && !in.Reading.OK {
 		in.Looked = s.owner.since(s.clock.Now())

@@ -22,6 +22,7 @@ type Snapshot struct {
 	Simulated     bool            `json:"simulated"`
 	Interlock     InterlockView   `json:"interlock"`
 	EmergencyStop StopView        `json:"emergency_stop"`
+	Ventilation   VentilationView `json:"ventilation"`
 	Contactor     ContactorView   `json:"contactor"`
 	Supply        SupplyView      `json:"supply"`
 	SafeToOpen    SafeToOpen      `json:"safe_to_open"`
@@ -54,6 +55,14 @@ type StopView struct {
 	Fitted  bool   `json:"fitted"`
 	Pressed bool   `json:"pressed"`
 	AgeMS   Number `json:"age_ms"`
+}
+
+// VentilationView is the airflow switch as last read. One that cannot be read proves
+// nothing.
+type VentilationView struct {
+	Fitted bool   `json:"fitted"`
+	Proven bool   `json:"proven"` // the switch says now that the air moves
+	AgeMS  Number `json:"age_ms"`
 }
 
 // ContactorView is the contactor as its mirror contact last said. One that cannot be
@@ -143,6 +152,7 @@ type Errors struct {
 	Thermometer   uint64 `json:"thermometer"`
 	Contactor     uint64 `json:"contactor"`
 	EmergencyStop uint64 `json:"emergency_stop"`
+	Ventilation   uint64 `json:"ventilation"`
 	Beacon        uint64 `json:"beacon"`
 	Voltmeter     uint64 `json:"voltmeter"`
 }

@@ -60,7 +60,7 @@ func openBench(ctx context.Context, file profiles.Bench, log *slog.Logger) (benc
 		return bench{}, cannot(errors.Join(err, set.Close()))
 	}
 	return bench{pacer: ticker, close: set.Close, devices: controller.Devices{Supply: set.Supply, Interlock: set.Interlock,
-		Thermometer: set.Thermometer, Contactor: set.Contactor, OneShot: set.OneShot, EmergencyStop: set.EmergencyStop, Beacon: set.Beacon,
+		Thermometer: set.Thermometer, Contactor: set.Contactor, OneShot: set.OneShot, EmergencyStop: set.EmergencyStop, Ventilation: set.Ventilation, Beacon: set.Beacon,
 		Voltmeter: set.Voltmeter, MeterSettle: set.MeterSettle, ColourSensor: set.ColourSensor,
 		Simulated: set.Simulated, Identity: set.Identity}}, nil
 }

@@ -3,6 +3,7 @@ package commissioning
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"anodized/controller/proof"
 	"anodized/hal/virtual"
 )
 
@@ -44,6 +46,28 @@ func TestAGoodBenchIsProven(t *testing.T) {
 	text, err := json.Marshal(report)
 	require.NoError(t, err)
 	assert.Contains(t, string(text), `"not_proven":[]`)
+}
+
+// TestTheAirflowSwitchIsReadWithTheRest: a fan that stands is no fault of the bench, a
+// switch that cannot be read ends the proof.
+func TestTheAirflowSwitchIsReadWithTheRest(t *testing.T) {
+	for fault, value := range map[string]string{"": "air moves", "ventilation-lost": "not proven", "ventilation-gone": ""} {
+		setup := virtual.Setup{Ventilation: true}
+		if fault != "" {
+			setup.Faults = []virtual.Fault{{ID: fault}}
+		}
+		b, _ := rig(t, setup)
+		report, err := b.Prove(t.Context(), Options{NoStop: true, Samples: 30})
+		if value == "" {
+			require.ErrorContains(t, err, "ventilation: reading the airflow switch", fault)
+			continue
+		}
+		require.NoError(t, err, fault)
+		at := slices.IndexFunc(report.Devices, func(d proof.Device) bool { return d.Name == "ventilation" })
+		require.GreaterOrEqual(t, at, 0)
+		assert.True(t, report.Devices[at].OK, fault)
+		assert.Equal(t, value, report.Devices[at].Value, fault)
+	}
 }
 
 // TestWhatIsWrongIsFound: each fault of the bench, and what the report says of it.

@@ -26,7 +26,7 @@ func rig(t *testing.T, setup virtual.Setup) (Bench, *virtual.Bench) {
 	require.NoError(t, err)
 	return Bench{
 		Devices: controller.Devices{Supply: v.Supply(), Interlock: v.Interlock(), Thermometer: v.Thermometer(), Contactor: v.Contactor(),
-			EmergencyStop: v.EmergencyStop(), Simulated: true, Identity: identity},
+			EmergencyStop: v.EmergencyStop(), Ventilation: v.Ventilation(), Simulated: true, Identity: identity},
 		SetUp: proof.Permit(profiles.Bench{}), Now: v.Now, Pacer: v, Clock: true, NextRack: v.NextRack,
 		Press: func() { require.NoError(t, v.Inject(virtual.Fault{ID: "emergency-stop"})) },
 		Wait: func(ctx context.Context, d time.Duration) error {

@@ -112,6 +112,9 @@ func (p *proving) devices() []*asked {
 	if p.EmergencyStop != nil {
 		all = append(all, &asked{name: "emergency stop", busy: true, read: p.readStop})
 	}
+	if p.Ventilation != nil {
+		all = append(all, &asked{name: "ventilation", busy: true, read: p.readVentilation})
+	}
 	all = append(all, &asked{name: "supply", busy: true, read: p.readSupply},
 		&asked{name: "supply set", busy: true, read: p.writeStep()},
 		&asked{name: heldName, read: p.readHeld})
@@ -197,6 +200,11 @@ func (p *proving) readStop(ctx context.Context) (told, error) {
 	}
 	p.stop.See(c.Closed, p.seconds())
 	return told{contacts(c.Closed), map[string]proof.Number{"closed_1": yes(c.Closed[0]), "closed_2": yes(c.Closed[1])}, c.At}, nil
+}
+
+func (p *proving) readVentilation(ctx context.Context) (told, error) {
+	proven, at, err := p.Ventilation.Airflow(ctx)
+	return told{map[bool]string{true: "air moves", false: "not proven"}[proven], map[string]proof.Number{"proven": yes(proven)}, at}, err
 }
 
 func (p *proving) readMirror(ctx context.Context) (told, error) {

@@ -66,6 +66,9 @@ func (w writer) bench(s *controller.Snapshot) {
 	w.known(readingAge, s.Supply.AgeMS, secondsAMillisecond, "supply")
 	w.known(readingAge, s.Interlock.AgeMS, secondsAMillisecond, "interlock")
 	w.known(readingAge, s.Bath.AgeMS, secondsAMillisecond, "thermometer")
+	if s.Ventilation.Fitted {
+		w.known(readingAge, s.Ventilation.AgeMS, secondsAMillisecond, "ventilation")
+	}
 	if s.Voltmeter.Fitted {
 		w.known(readingAge, s.Voltmeter.AgeMS, secondsAMillisecond, "voltmeter")
 	}
@@ -98,7 +101,7 @@ func (w writer) loop(s *controller.Snapshot) {
 	}{
 		{"supply", s.Loop.Errors.Supply}, {"interlock", s.Loop.Errors.Interlock},
 		{"thermometer", s.Loop.Errors.Thermometer}, {"contactor", s.Loop.Errors.Contactor},
-		{"emergency_stop", s.Loop.Errors.EmergencyStop}, {"beacon", s.Loop.Errors.Beacon},
+		{"emergency_stop", s.Loop.Errors.EmergencyStop}, {"ventilation", s.Loop.Errors.Ventilation}, {"beacon", s.Loop.Errors.Beacon},
 		{"voltmeter", s.Loop.Errors.Voltmeter},
 	} {
 		w.count(deviceErrors, float64(device.errors), device.name)

@@ -59,7 +59,7 @@ func (m *Machine) freshReading() bool { return m.now-m.reading.At <= readingAge+
 
 // missing lists every item of positive evidence that is not there now.
 func (m *Machine) missing(in *Input) Reasons {
-	r := m.missingLid() | m.missingContactor() | m.missingSupply() | m.missingMeter() | m.missingBath()
+	r := m.missingLid() | m.missingVentilation() | m.missingContactor() | m.missingSupply() | m.missingMeter() | m.missingBath()
 	if in.NoRecord {
 		r |= RecordNotReady
 	}
@@ -172,7 +172,7 @@ func (m *Machine) check(in *Input) {
 	if m.reasons != 0 {
 		m.contactor.ask(false, m.now)
 	}
-	silent := !m.freshReading() || m.reasons&(ContactorUnread|InterlockUnread|SupplyNotHeld|OutputNotOff) != 0
+	silent := !m.freshReading() || m.reasons&(ContactorUnread|InterlockUnread|AirUnread|SupplyNotHeld|OutputNotOff) != 0
 	dead := silent && waited > patience
 	late := m.reasons != 0 && m.now-m.clearedAt > patience
 	switch {

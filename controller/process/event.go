@@ -84,7 +84,7 @@ func (m *Machine) acknowledge() {
 // that is read back as off, no protection of the supply's own that still stands, no voltage
 // on the cell, and the lid opened and closed since.
 func (m *Machine) uncleared() Reasons {
-	r := m.missingLid() | m.hotBath()
+	r := m.missingLid() | m.hotBath() | m.stillAir()
 	for _, item := range [...]struct {
 		lacks  bool
 		reason Reasons

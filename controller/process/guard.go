@@ -86,7 +86,7 @@ func (m *Machine) guard(in *Input, seen *Seen) fault.Set {
 	case !m.state.Energised():
 		return 0
 	}
-	found := fault.Of(m.guardLid(), m.guardContactor(), m.guardStop(), m.guardVolts(in), m.guardControl(in), in.Link, seen.Trip)
+	found := fault.Of(m.guardLid(), m.guardContactor(), m.guardStop(), m.guardVentilation(), m.guardVolts(in), m.guardControl(in), in.Link, seen.Trip)
 	if in.Link == "" {
 		found = found.With(m.guardPanel(in.Held))
 	}

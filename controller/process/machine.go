@@ -33,6 +33,7 @@ type Machine struct {
 	stopped    lid // the contacts of the emergency stop, judged like a lid
 	stopFitted bool
 	contactor  contactor
+	air        air
 
 	on       bool
 	set      unit.Volts
@@ -67,7 +68,7 @@ type Machine struct {
 
 // New returns an idle machine for a bench. The output is off.
 func New(cfg Config) *Machine {
-	return &Machine{cfg: cfg, first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), start: never, reachedAt: never, within: never, clearedAt: never, probedAt: never,
+	return &Machine{cfg: cfg, first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), air: newAir(), start: never, reachedAt: never, within: never, clearedAt: never, probedAt: never,
 		reading: Reading{At: unit.Seconds(math.Inf(-1))}}
 }
 
@@ -163,6 +164,7 @@ func (m *Machine) remember(in *Input) {
 	m.stopFitted = stop.Fitted
 	m.stopped.see(Interlock{OK: stop.OK, Closed: stop.Closed, At: stop.At}, in.Now)
 	m.contactor.see(in.Contactor, in.Now)
+	m.air.see(in.Ventilation, in.Now)
 	if in.Reading.OK {
 		m.gap.see(m, in)
 		m.reading = in.Reading

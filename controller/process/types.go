@@ -97,6 +97,15 @@ type EmergencyStop struct {
 	At     unit.Seconds
 }
 
+// Ventilation is the contact of the airflow switch, closed while the air moves. Where it
+// is fitted, not OK counts as open.
+type Ventilation struct {
+	Fitted bool
+	OK     bool
+	Closed bool
+	At     unit.Seconds
+}
+
 // Contactor is what the mirror contact says. It is worthless unless OK.
 type Contactor struct {
 	Fitted  bool
@@ -135,6 +144,7 @@ type Input struct {
 	Bath      Bath
 
 	EmergencyStop EmergencyStop
+	Ventilation   Ventilation
 	Contactor     Contactor
 	Meter         Meter
 
@@ -198,6 +208,8 @@ const (
 	MeterDisagrees                       // voltmeter and supply disagree with the output off
 	LinkTooSlow                          // the traffic of a tick takes too much of the slowest tick
 	BelowSupply                          // the plan asks for less than the supply can be set to
+	AirUnread                            // no fresh reading of the airflow switch
+	AirNotProven                         // the airflow switch has not been closed for a second
 )
 
 // Config is what a machine needs to know of the bench. Constant for its life.

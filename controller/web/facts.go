@@ -147,12 +147,13 @@ func benchFacts(now *controller.Snapshot) []Fact {
 		{Name: "lid", Value: lidWords(now), Note: strings.ToLower(note)},
 		{Name: "E-stop", Value: emergencyWords(now)},
 		{Name: "contactor", Value: contactorWords(now)},
+		{Name: "ventilation", Value: airWords(now)},
 		{Name: "supply", Value: supplyWords(now), Note: "set to " + unitOf(now.Supply.SetVolts, 1, "V")},
 		{Name: "bath", Value: unitOf(now.Bath.Celsius, 1, "°C")},
 		{Name: "read", Age: true, Note: fmt.Sprintf("%d late ticks", now.Loop.Overruns)},
 	}
 	if now.Voltmeter.Fitted {
-		facts = slices.Insert(facts, 4, meterFact(now.Voltmeter))
+		facts = slices.Insert(facts, 5, meterFact(now.Voltmeter))
 	}
 	return facts
 }
@@ -174,6 +175,16 @@ func emergencyWords(now *controller.Snapshot) string {
 		return "pressed, or not read"
 	}
 	return "released"
+}
+
+func airWords(now *controller.Snapshot) string {
+	switch {
+	case !now.Ventilation.Fitted:
+		return "none told of"
+	case !now.Ventilation.Proven:
+		return "not proven"
+	}
+	return "proven"
 }
 
 func contactorWords(now *controller.Snapshot) string {

@@ -161,6 +161,11 @@ func TestBenchFacts(t *testing.T) {
 	assert.Equal(t, "none told of", value("E-stop"))
 	assert.Equal(t, "none, so attended", value("contactor"))
 	now.EmergencyStop = controller.StopView{Fitted: true}
+	assert.Equal(t, "none told of", value("ventilation"))
+	now.Ventilation = controller.VentilationView{Fitted: true}
+	assert.Equal(t, "not proven", value("ventilation"))
+	now.Ventilation.Proven = true
+	assert.Equal(t, "proven", value("ventilation"))
 	now.Contactor = controller.ContactorView{Fitted: true}
 	assert.Equal(t, []string{"released", "open"}, []string{value("E-stop"), value("contactor")})
 	now.EmergencyStop.Pressed, now.Contactor.Closed = true, true
@@ -168,10 +173,10 @@ func TestBenchFacts(t *testing.T) {
 	assert.Equal(t, "absent", value("voltmeter"))
 	now.Voltmeter = controller.VoltmeterView{Fitted: true, Volts: 69.984, AgeMS: 340}
 	assert.Equal(t, "69.98 V", value("voltmeter"))
-	assert.Equal(t, "0.3 s old", benchFacts(now)[4].Note)
+	assert.Equal(t, "0.3 s old", benchFacts(now)[5].Note)
 	now.Voltmeter = controller.VoltmeterView{Fitted: true, Volts: controller.Unknown(), AgeMS: controller.Unknown()}
 	assert.Equal(t, "–", value("voltmeter"))
-	assert.Equal(t, "never read", benchFacts(now)[4].Note)
+	assert.Equal(t, "never read", benchFacts(now)[5].Note)
 	for channels, want := range map[[2]bool]string{{true, true}: "closed", {false, false}: "open", {true, false}: "channels differ"} {
 		now.Interlock = controller.InterlockView{Closed: channels[0] && channels[1], Channels: channels, AgeMS: 10}
 		assert.Equal(t, want, value("lid"))

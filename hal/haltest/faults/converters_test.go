@@ -43,6 +43,9 @@ func (r *rig) onLines(lane *analog.Lane) {
 		r.devices.Contactor = gpio.NewContactor(r.lines(gpio.ContactorRequest(gpio.ContactorWiring{Pulse: far.PulseLine, Drop: far.DropLine, Mirror: far.MirrorIn})))
 		r.devices.EmergencyStop = gpio.NewEmergencyStop(r.lines(gpio.StopRequest([]string{far.StopA, far.StopB}, gpio.Wiring{})), 2)
 	}
+	if r.setup.Ventilation {
+		r.devices.Ventilation = gpio.NewVentilation(r.lines(gpio.VentilationRequest(far.AirIn, gpio.Wiring{})))
+	}
 	if r.setup.Voltmeter {
 		divider, err := r.board.Divider(lane)
 		require.NoError(r.t, err)

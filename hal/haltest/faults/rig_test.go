@@ -120,7 +120,7 @@ func (r *rig) embed(setup virtual.Setup) {
 	r.bench, r.pacer = b, b
 	r.options = controller.Options{ClockWaits: true}
 	r.devices = controller.Devices{Supply: b.Supply(), Interlock: b.Interlock(), Thermometer: b.Thermometer(), Contactor: b.Contactor(),
-		EmergencyStop: b.EmergencyStop(), Voltmeter: b.Voltmeter(), Simulated: true, Identity: identity}
+		EmergencyStop: b.EmergencyStop(), Ventilation: b.Ventilation(), Voltmeter: b.Voltmeter(), Simulated: true, Identity: identity}
 }
 
 func (r *rig) serve(do func(context.Context) error) {
@@ -260,6 +260,11 @@ func (r *rig) openModule(line *modbus.Line) {
 	r.devices.Thermometer = bath
 	if r.setup.Chain {
 		r.openChain(line)
+	}
+	if r.setup.Ventilation {
+		fan, err := modbus.NewVentilation(modbus.VentilationOptions{Line: line, Unit: front.LidUnit, Loopback: true, Input: virtual.AirInput})
+		require.NoError(r.t, err)
+		r.devices.Ventilation = fan
 	}
 	if r.setup.Voltmeter {
 		meter, err := modbus.NewVoltmeter(modbus.VoltmeterOptions{Line: line, Unit: front.LidUnit, Loopback: true,

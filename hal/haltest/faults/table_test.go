@@ -71,6 +71,7 @@ const (
 var linkLost = codes(fault.SupplySilent, fault.SupplyOutOfStep, fault.InterlockOpen)
 
 func chain(s *virtual.Setup) { s.Chain = true }
+func fan(s *virtual.Setup)   { s.Ventilation = true }
 
 // slowly is an output that runs down in 20 s: 1000 uF into 20 kohm.
 func slowly(s *virtual.Setup) {
@@ -130,6 +131,10 @@ var table = []expected{
 	{fault: "interlock-stuck-closed@start,part=all", outcome: refused},
 	{fault: "emergency-stop@20.05s", codes: codes(fault.EmergencyStop), within: eachTick, outcome: tripped, setup: chain},
 	{fault: "emergency-stop-gone@20.05s", codes: codes(fault.EmergencyStop), within: 0.85, outcome: tripped, setup: chain},
+	{fault: "ventilation-lost@20.05s", codes: codes(fault.VentilationLost), within: 1.25, shown: 1.3, outcome: tripped, setup: fan},
+	{fault: "ventilation-lost@20.05s,for=0.6s", outcome: complete, setup: fan},
+	{fault: "ventilation-gone@20.05s", codes: codes(fault.VentilationLost), within: 1.75, shown: 1.8, outcome: tripped, setup: fan},
+	{fault: "ventilation-lost@start", outcome: refused, setup: fan},
 	{fault: "contactor-stuck-open@start", codes: codes(fault.ContactorStuck), outcome: refused, setup: chain},
 	// 0.5 s after the drop, which clears the one-shot: the drop comes when the current is gone, 0.3 s after
 	// off at the latest, and is known to be done in the next tick. Without a drop line it is 1.5 s after the

@@ -40,13 +40,14 @@ const (
 	LidA, LidB                    = "LID-A", "LID-B"
 	StopA, StopB                  = "STOP-A", "STOP-B"
 	PulseLine, DropLine, MirrorIn = "CONTACTOR-PULSE", "CONTACTOR-DROP", "CONTACTOR-MIRROR"
+	AirIn                         = "AIRFLOW"
 	EnableLine                    = "SUPPLY-ENABLE"
 )
 
 // Lamps are the labels of the stack light's lines, in the order of the lamps.
 var Lamps = []string{"RED", "YELLOW", "GREEN", "BLUE", "WHITE", "SOUNDER", "CHIME"}
 
-var inputs = map[string]int{LidA: 0, LidB: 1, StopA: virtual.StopInput, StopB: virtual.StopInput + 1, MirrorIn: virtual.MirrorInput}
+var inputs = map[string]int{LidA: 0, LidB: 1, StopA: virtual.StopInput, StopB: virtual.StopInput + 1, MirrorIn: virtual.MirrorInput, AirIn: virtual.AirInput}
 
 // lines are lines of one request.
 type lines struct {
