@@ -25,6 +25,7 @@ type virtualBenchFlags struct {
 	listen, interlock, benchFile string
 	scpiTerminal, rtuTerminal    bool
 	voltmeter, chain, beacon     bool
+	ventilation                  bool
 	modbusSupply                 string
 	baud                         int
 	rack, metal, bath            string
@@ -47,9 +48,9 @@ func newVirtualBenchCommand(e env) *cobra.Command {
 			"The supply can be reached in one more way: by a serial line (a pseudo-terminal, on which each byte\n" +
 			"takes its time), or as Modbus registers over TCP or a serial line. The bench file then names that\n" +
 			"way; on the Modbus serial line hang the lid switch and a bath thermometer too.\n\n" +
-			"With --voltmeter, --chain and --beacon the module of the lid switch has more on it: a voltmeter in input\n" +
+			"With --voltmeter, --chain, --ventilation and --beacon the module of the lid switch has more on it: a voltmeter in input\n" +
 			"registers 16 and 17, an emergency stop on inputs 2 and 3, a contactor on coils 0 and 1 with its\n" +
-			"mirror contact on input 4, a stack light on coils 2 to 8. The bench file then has entries for them.\n\n" + faultHelp(),
+			"mirror contact on input 4, an airflow switch on input 5, a stack light on coils 2 to 8. The bench file then has entries for them.\n\n" + faultHelp(),
 		Example: `  anodized virtual-bench --bench-file bench.yaml
   anodized run --bench bench.yaml
   anodized virtual-bench --rtu-pty --bench-file bench.yaml
@@ -73,6 +74,7 @@ func (f *virtualBenchFlags) register(command *cobra.Command) {
 	flags.StringVar(&f.modbusSupply, "modbus-supply-listen", "", "an address for Modbus TCP to the supply as well, such as 127.0.0.1:0")
 	flags.BoolVar(&f.voltmeter, "voltmeter", false, "an independent voltmeter across the cell, on the module of the lid switch")
 	flags.BoolVar(&f.chain, "chain", false, "a contactor and an emergency stop on that module")
+	flags.BoolVar(&f.ventilation, "ventilation", false, "an airflow switch on that module")
 	flags.BoolVar(&f.beacon, "beacon", false, "a stack light on the coils of that module")
 	command.MarkFlagsMutuallyExclusive("scpi-pty", "rtu-pty", "modbus-supply-listen")
 	flags.IntVar(&f.baud, "baud", 115200, "bits a second on the serial line")

@@ -29,7 +29,7 @@ func (f *virtualBenchFlags) setup(e env) (setup virtual.Setup, rackName string, 
 		}
 	}
 	setup.HighestVolts, setup.HighestAmperes = f.volts.Value, f.amperes.Value
-	setup.Voltmeter, setup.Chain, setup.Beacon = f.voltmeter, f.chain, f.beacon
+	setup.Voltmeter, setup.Chain, setup.Beacon, setup.Ventilation = f.voltmeter, f.chain, f.beacon, f.ventilation
 	if f.dummy.Value > 0 {
 		setup.Dummy, setup.Parts = f.dummy.Value, nil
 		return setup, "no rack: " + f.dummy.Value.String() + " on the output", nil

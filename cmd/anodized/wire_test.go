@@ -114,6 +114,7 @@ func TestFaultsOverTheWire(t *testing.T) {
 	tcp := func(*front.Options) {}
 	serial := func(o *front.Options) { o.SCPITerminal = true }
 	rtu := func(o *front.Options) { o.RTUTerminal = true }
+	fanned := func(o *front.Options) { o.Setup.Ventilation = true }
 	metered := func(o *front.Options) { o.Setup.Voltmeter, o.Setup.Chain = true, true }
 	for name, c := range map[string]struct {
 		way   func(*front.Options)
@@ -126,6 +127,7 @@ func TestFaultsOverTheWire(t *testing.T) {
 		"lid on Modbus RTU, unreadable": {rtu, "interlock-gone@2s", []fault.Code{fault.InterlockOpen}},
 		"supply on Modbus RTU":          {rtu, "supply-silent@2s,for=ever", []fault.Code{fault.SupplySilent}},
 		"voltmeter that disagrees":      {metered, "meter-offset@1s,size=1.5", []fault.Code{fault.ReadbackDisagrees}},
+		"airflow switch on an input":    {fanned, "ventilation-lost@0.5s", []fault.Code{fault.VentilationLost}},
 		"stop on inputs of a module":    {metered, "emergency-stop@2s", []fault.Code{fault.EmergencyStop}},
 	} {
 		t.Run(name, func(t *testing.T) {
