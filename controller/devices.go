@@ -78,6 +78,10 @@ type Options struct {
 	// slow the disk is. Never set it for a bench whose output is real.
 	ClockWaits bool
 
+	// UnderVoltage tells whether the board of this computer reports that it has too little
+	// voltage: no load begins while it does. It must not wait; nil: not judged.
+	UnderVoltage func() bool
+
 	// Beat is called at the end of each finished tick that read the interlock, and
 	// from nowhere else: it feeds the watchdogs outside. It must not wait.
 	Beat func()

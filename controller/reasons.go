@@ -34,6 +34,7 @@ var reasons = []struct {
 	{process.ContactorNotOpen, "the contactor is not seen open: check its mirror contact and its wire"},
 	{process.MeterUnread, "the voltmeter at the cell does not answer: check its power and cable"},
 	{process.MeterDisagrees, "voltmeter and supply disagree with the output off: find out which of the two is right"},
+	{process.UnderVoltage, "this computer reports under-voltage: check its mains adapter and cable"},
 	{process.LinkUnmeasured, "the links are still being timed"},
 	{process.LidWaitOver, "three minutes passed without the lid being opened and closed: start again when the rack is ready"},
 }

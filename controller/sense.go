@@ -33,6 +33,7 @@ func (s *Station) sense() {
 		s.readChain()
 	}
 	in.Reading, in.Looked = process.Reading{}, 0
+	in.BrownOut = s.options.UnderVoltage != nil && s.options.UnderVoltage()
 	in.Ventilation.Fitted, in.Ventilation.OK = s.devices.Ventilation != nil, false // its time stays: the age tells
 	if !s.hurry() {
 		s.readSupply()

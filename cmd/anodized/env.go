@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"anodized/hal/hwmon"
 )
 
 // env is the world that a command sees, so that tests can give it another.
@@ -13,11 +15,12 @@ type env struct {
 	stdout   io.Writer
 	stderr   io.Writer
 	getenv   func(string) string
-	terminal bool // stdout is a terminal
+	terminal bool   // stdout is a terminal
+	hwmon    string // folder of the board's monitors; "": none
 }
 
 func osEnv() env {
-	return env{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, terminal: isTerminal(os.Stdout) && canDraw(os.Getenv("TERM"))}
+	return env{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, hwmon: hwmon.Folder, terminal: isTerminal(os.Stdout) && canDraw(os.Getenv("TERM"))}
 }
 
 // canDraw tells whether a terminal of this name moves its cursor and has colours.

@@ -36,6 +36,7 @@ var house = map[string]room{
 	"hal/scpi":                 {own: []string{"hal", "hal/unit"}, why: "a driver gets a transport that it cannot close"},
 	"hal/modbus":               {own: []string{"hal", "hal/unit", "hal/probe"}, why: "a driver gets a transport that it cannot close"},
 	"hal/watchdog":             {others: []string{"golang.org/x/sys"}, why: "the watchdog of the computer itself; fed by the loop and by nothing else"},
+	"hal/hwmon":                {why: "what the board of this computer says of itself"},
 	"hal/probe":                {own: []string{"hal", "hal/unit"}, why: "one keeper of readings for every slow thermometer"},
 	"hal/onewire":              {own: []string{"hal", "hal/unit", "hal/probe"}, others: []string{"periph.io/x/conn/v3"}, why: "a driver gets a bus that it cannot close"},
 	"hal/analog":               {own: []string{"hal", "hal/unit", "hal/analog/chip"}, why: "a supply of converters, whose bus it cannot close"},

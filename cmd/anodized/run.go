@@ -262,13 +262,15 @@ func (j *job) do(ctx context.Context, e env, b bench, kept *journal.Journal) (re
 	if b.clockWaits && e.terminal && !j.flags.json {
 		b.pacer = &held{b.pacer, func() bool { return station.Snapshot().Question != nil }}
 	}
+	board := newBoard(e, b.clockWaits)
 	station = controller.New(b.devices, b.pacer, kept, j.log(e), controller.Options{
-		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: b.clockWaits, BuildYear: buildYear(),
+		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: b.clockWaits, BuildYear: buildYear(), UnderVoltage: board.underVoltage,
 	})
 	events, leave := station.Subscribe(100_000)
 	defer leave()
 	stationContext, shutDown := context.WithCancel(context.WithoutCancel(ctx))
 	defer shutDown()
+	go board.watch(stationContext)
 	ended := make(chan error, 1)
 	if err := station.Start(j.order()); err != nil {
 		return record.Result{}, err

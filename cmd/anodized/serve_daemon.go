@@ -59,10 +59,11 @@ func (d *daemon) serve(ctx context.Context, kept *journal.Journal, listener net.
 
 // serveWith serves with every watchdog in place.
 func (d *daemon) serveWith(ctx context.Context, kept *journal.Journal, listener net.Listener, signals chan os.Signal, dog *serviceDog, beat func()) error {
+	board := newBoard(d.env, d.bench.clockWaits)
 	d.station = controller.New(d.bench.devices, d.patient(), kept, d.log, controller.Options{
-		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: beat, BuildYear: buildYear(),
+		Tick: tickPeriod, Version: softwareVersion(), ClockWaits: d.bench.clockWaits, Beat: beat, BuildYear: buildYear(), UnderVoltage: board.underVoltage,
 	})
-	said := newNotices(d.job.path)
+	said := newNotices(d.job.path, board.underVoltage)
 	server, err := d.windows(kept, said)
 	if err != nil {
 		return errors.Join(err, listener.Close())
@@ -75,6 +76,7 @@ func (d *daemon) serveWith(ctx context.Context, kept *journal.Journal, listener 
 	stationEnded, served := make(chan error, 1), make(chan error, 1)
 	go func() { stationEnded <- d.station.Run(stationContext) }()
 	go server.Run(windowContext)
+	go board.watch(windowContext)
 	go said.watch(windowContext)
 	go func() { served <- server.Serve(windowContext, listener) }()
 	go dog.ready(windowContext, func() bool { return d.station.Snapshot().Tick > 0 })

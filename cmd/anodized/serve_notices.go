@@ -17,11 +17,12 @@ type notices struct {
 	journal string // path
 	builtIn int    // year
 	now     func() time.Time
+	low     func() bool // the board reports under-voltage
 	list    atomic.Pointer[[]string]
 }
 
-func newNotices(path string) *notices {
-	n := &notices{journal: path, builtIn: buildYear(), now: time.Now}
+func newNotices(path string, low func() bool) *notices {
+	n := &notices{journal: path, builtIn: buildYear(), now: time.Now, low: low}
 	n.look()
 	return n
 }
@@ -52,6 +53,9 @@ func (n *notices) look() {
 	}
 	if n.now().Year() < n.builtIn {
 		list = append(list, "The clock of this computer was not set: the dates of loads are wrong, their order is right. Set it.")
+	}
+	if n.low() {
+		list = append(list, "This computer reports under-voltage: no load begins while it does. Check its mains adapter and cable.")
 	}
 	n.list.Store(&list)
 }

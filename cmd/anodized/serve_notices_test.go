@@ -14,7 +14,8 @@ import (
 
 func TestNoticesOfTheClockAndTheJournal(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "j.db")
-	n := newNotices(path)
+	low := false
+	n := newNotices(path, func() bool { return low })
 	assert.Empty(t, n.last())
 
 	n.now = func() time.Time { return time.Date(1970, 1, 1, 0, 5, 0, 0, time.UTC) }
@@ -22,6 +23,12 @@ func TestNoticesOfTheClockAndTheJournal(t *testing.T) {
 	require.Len(t, n.last(), 1)
 	assert.Contains(t, n.last()[0], "was not set")
 	n.now = time.Now
+
+	low = true
+	n.look()
+	require.Len(t, n.last(), 1)
+	assert.Contains(t, n.last()[0], "under-voltage")
+	low = false
 
 	require.NoError(t, os.WriteFile(path, []byte("SQLite format 3, it was once"), 0o600))
 	kept, err := journal.Open(path, journal.Options{})

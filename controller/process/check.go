@@ -63,6 +63,9 @@ func (m *Machine) missing(in *Input) Reasons {
 	if in.NoRecord {
 		r |= RecordNotReady
 	}
+	if in.BrownOut {
+		r |= UnderVoltage
+	}
 	switch in.Pace {
 	case PaceUnmeasured:
 		r |= LinkUnmeasured

@@ -153,6 +153,7 @@ type Input struct {
 	Pace     Pace         // whether the link carries a tick
 	Durable  bool         // the intent row of this run is on the disk
 	NoRecord bool         // the journal cannot take a run: refuse
+	BrownOut bool         // the board of this computer reports under-voltage
 	LidFirst bool         // the start waits for no lid: whoever closes it did not ask for volts
 }
 
@@ -210,6 +211,7 @@ const (
 	BelowSupply                          // the plan asks for less than the supply can be set to
 	AirUnread                            // no fresh reading of the airflow switch
 	AirNotProven                         // the airflow switch has not been closed for a second
+	UnderVoltage                         // the board of this computer reports under-voltage
 )
 
 // Config is what a machine needs to know of the bench. Constant for its life.
