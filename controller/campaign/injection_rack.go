@@ -55,7 +55,8 @@ var filmInjections = []Injection{
 			// at the limit it would stand at 4 to 12 V
 			c.add(virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
 		}, region: func(r Report) bool { return float64(r.Plan.TargetVolts) > 15 }, shows: limited, Bound: 5},
-	{ID: "foreign-metal-later", Row: "foreign-metal-wetted", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.Breakdown},
+	{ID: "foreign-metal-later", Row: "foreign-metal-wetted", Code: fault.ForeignMetalWetted, Like: []fault.Code{fault.ShortCircuit, fault.Breakdown,
+		fault.PolaritySwapped}, // in the contact check it takes the current of all, as plates do
 		prepare: func(d draw, c *Case) {
 			d.underPower(c, 12, virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
 		}, Bound: 5},

@@ -162,16 +162,25 @@ func (m *Machine) guardControl(in *Input) fault.Code {
 }
 
 // gap is the last pause in the readings. What was set in it may not have arrived, so
-// a setpoint from before it is no knob turned by hand.
-type gap struct{ from, to unit.Seconds }
+// a setpoint from before it is no knob turned by hand. A pause that a late tick made is none
+// of the link: nothing was lost in it.
+type gap struct{ from, to, lost unit.Seconds }
 
 func (g *gap) see(m *Machine, in *Input) {
-	if m.state.Energised() && in.Reading.At-m.reading.At > 2.5*m.cfg.Tick {
-		*g = gap{m.reading.At, in.Now}
+	pause := in.Reading.At - m.reading.At
+	if !m.state.Energised() || pause <= 2.5*m.cfg.Tick {
+		return
+	}
+	g.from, g.to = m.reading.At, in.Now
+	if pause-max(0, m.dt-m.cfg.Tick) > 2.5*m.cfg.Tick {
+		g.lost = in.Now
 	}
 }
 
 func (g *gap) recent(now unit.Seconds) bool { return g.to > 0 && now-g.to <= limitSettle }
+
+// lostLink tells whether the link was silent lately although the ticks came.
+func (g *gap) lostLink(now unit.Seconds) bool { return g.lost > 0 && now-g.lost <= limitSettle }
 
 // since is from when on setpoints may still be the one that is held.
 func (g *gap) since(now, held unit.Seconds) unit.Seconds {
@@ -187,7 +196,7 @@ func (m *Machine) guardPanel(held Held) fault.Code {
 	if !held.OK || held.At <= m.start+limitSettle {
 		return ""
 	}
-	if m.gap.recent(m.now) && held.Output == OutputOff {
+	if m.gap.lostLink(m.now) && held.Output == OutputOff {
 		return fault.SupplySilent // off by the lost link: by the driver, or by the supply's own timer
 	}
 	volts := m.sets.nearest(held.Set, m.gap.since(m.now, held.At)-3*m.cfg.Tick) > 1.5*float64(m.cfg.VoltStep)+1e-9

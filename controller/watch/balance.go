@@ -144,6 +144,7 @@ func (w *Watch) balanced(k Tick) {
 	if !w.growing(s) {
 		b.lowSince = math.NaN()
 		w.flicker.lost()
+		w.flicker.calm = now + balanceLag // no spark takes the current away: what jumps as it comes back is a contact
 		return
 	}
 	miss, h := b.row(s)

@@ -30,6 +30,8 @@ const (
 	riseGoesOn  = 1.03 // within those seconds: a leak that began steps up once and stays
 	sagBelow    = 0.98 // of the volts formed: a film carries no limit current there
 	sagSeconds  = 1.0
+	sagShare    = 0.4 // of the rate at which the limit's current forms a film
+	mostSag     = 3.0 // s
 )
 
 // rising: in a hold the current climbs, and goes on climbing, while the volts stand.
@@ -63,8 +65,10 @@ func (w *Watch) sagging(k Tick) {
 	if held == 0 {
 		b.sagVolts = v
 	}
-	if held >= sagSeconds-1e-9 {
-		if v < b.sagVolts+2*w.noiseV.step+0.002*v {
+	climbs := 2*w.noiseV.step + 0.002*v
+	slow := climbs / (sagShare * float64(w.law.RampRate(k.Limit.Over(w.area)))) // s that a film takes for it where the limit makes little
+	if held >= min(mostSag, max(sagSeconds, slow))-1e-9 {
+		if v < b.sagVolts+climbs {
 			w.found.say(fault.Breakdown, now, "possible", "the volts sag at the current limit to %.1f V; %.1f V were formed", v, w.formed)
 			w.raise(fault.Breakdown)
 		}

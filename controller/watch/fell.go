@@ -9,12 +9,12 @@ const (
 	risesFrom = 0.4  // of the rate at which the limit's current forms a film: four readings of a coarse meter scatter
 )
 
-// fellOnce tells whether volts that stand on the whole of the wait fell once in it and rise
-// since as ever, or have not had the time to: a bath that was warmed, or a contact that
-// improved, takes some volts at once, and the film goes on growing. Volts that fall again
-// and again are those of sparks.
+// fellOnce tells whether volts that stand on the whole of the wait fell in it and rise since
+// as ever, or have not had the time to: a bath that was warmed, or a contact that closed
+// again, takes some volts at once, and the film goes on growing. Where a film can spark, volts
+// that fall far, or again and again, are those of sparks.
 func (w *Watch) fellOnce(now, carried float64) bool {
-	falls, since := 0, now
+	falls, since, sparks := 0, now, w.formed > sparkVolts
 	least := max(fellBy*carried*standSeconds, fellSteps*w.noiseV.step)
 	for n := range w.ring.n - 1 {
 		s, before := w.ring.at(n), w.ring.at(n+1)
@@ -22,13 +22,17 @@ func (w *Watch) fellOnce(now, carried float64) bool {
 			break
 		}
 		fall := before.v + carried*(s.t-before.t) - s.v
-		if fall > fellMost*w.formed {
+		if sparks && fall > fellMost*w.formed {
 			return false
 		}
 		if fall > least {
-			falls++
-			since = s.t
+			if falls++; falls == 1 { // the newest
+				since = s.t
+			}
 		}
 	}
-	return falls == 1 && (now-since < afterFall-1e-9 || w.rise(now, now-since) > risesFrom*carried)
+	if falls == 0 || sparks && falls > 1 {
+		return false
+	}
+	return now-since < afterFall-1e-9 || w.rise(now, now-since) > risesFrom*carried
 }

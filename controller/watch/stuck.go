@@ -11,6 +11,7 @@ const (
 	movedSteps  = 3
 	surelyDying = 1.0 / 20
 	halved      = 0.5
+	limitHolds  = 0.3 // V below the setpoint
 )
 
 // The fall before that is believed: over so many seconds of the hold, and so many steps,
@@ -33,6 +34,9 @@ func (w *Watch) amperesStuck(k Tick) bool {
 	from := max(0, w.supply.sameI.since-d.start) + d.relax // since when the decay would have begun at infinity
 	gone := 1 - from/(now-d.start+d.relax)
 	limited := k.Limited || amperes >= 0.9*float64(k.Limit) // the limit holds it
+	if limited && w.medianV.value() < float64(k.Set)-limitHolds {
+		return false // and takes the volts for it, as while parts that come back catch up
+	}
 	return gone*amperes > movedSteps*step && gone > halved ||
 		!limited && gone*amperes*surelyDying > movedSteps*step ||
 		!limited && w.fallBefore(w.supply.sameI.since, from, amperes)*from*gone > movedSteps*step+w.wander(amperes)

@@ -126,13 +126,15 @@ const aheadVolts = 0.3
 // standing: the process holds the setpoint back in front of volts that do not come,
 // so that the gap stays small for ever. Before the goal is asked for, volts that
 // stand below the setpoint for as long as a dip may last are not following. Volts that fall
-// have not stood: a fast ramp is always so far ahead. At 1 V/s that
-// is told 2.3 s after the output stopped (0.3 V, then dipTime), and settling.
+// have not stood: a fast ramp is always so far ahead, and one that climbs and falls at once
+// has the slope of one that stands. At 1 V/s that is told 2.3 s after the output stopped
+// (0.3 V, then dipTime), and settling.
 func (w *Watch) standing(k Tick) {
 	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
 	ahead := float64(k.Set)-w.medianV.value() > aheadVolts && float64(k.Set) < w.goal(k)-0.01
 	waiting := since(&w.supply.aheadSince, float64(k.T), ahead && !limited && k.Phase != PhaseHold)
-	if waiting >= dipTime-1e-9 && math.Abs(w.rise(float64(k.T), dipTime)) < 0.1*float64(w.book.rate) && !w.climbing(k) {
+	if waiting >= dipTime-1e-9 && math.Abs(w.rise(float64(k.T), dipTime)) < 0.1*float64(w.book.rate) && !w.climbing(k) &&
+		w.highest(float64(k.T), dipTime)-float64(k.Volts) < aheadVolts {
 		w.raise(fault.SupplyNotFollowing)
 	}
 }
