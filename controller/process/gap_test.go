@@ -54,3 +54,19 @@ func TestOutputOffAfterAGapIsTheLostLink(t *testing.T) {
 	})
 	assert.Equal(t, fault.SupplySilent, k.out.Trip)
 }
+
+// TestOutputOffAfterALateTickIsAHand: a busy machine asked late, and the link lost nothing.
+func TestOutputOffAfterALateTickIsAHand(t *testing.T) {
+	k := newTank(load())
+	k.start(t, Ramping)
+	for range 30 {
+		k.tick()
+	}
+	k.tickAfter(0.28)
+	require.True(t, k.out.On)
+	k.before = func(k *tank) { k.in.Held.Output = OutputOff }
+	for range 5 {
+		k.tick()
+	}
+	assert.Equal(t, fault.SupplyTouched, k.out.Trip)
+}
