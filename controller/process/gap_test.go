@@ -63,7 +63,7 @@ func TestOutputOffAfterALateTickIsAHand(t *testing.T) {
 		k.tick()
 	}
 	k.tickAfter(0.28)
-	require.True(t, k.out.On)
+	assert.True(t, k.out.On)
 	k.before = func(k *tank) { k.in.Held.Output = OutputOff }
 	for range 5 {
 		k.tick()
