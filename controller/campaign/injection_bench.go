@@ -77,7 +77,8 @@ var readbackInjections = []Injection{
 	{ID: "readback-volts-stuck", Row: "readback-stuck", Code: fault.ReadbackStuck, Like: stuckLike,
 		prepare: func(d draw, c *Case) { c.add(virtual.Fault{ID: "readback-volts-stuck", At: d.inRamp(c, 2)}) }, region: stuckSeen, Bound: 4},
 	{ID: "readback-amperes-stuck", Row: "readback-stuck", Code: fault.ReadbackStuck, Like: append(stuckLike, fault.EndNotReached, fault.LeakPlateau, fault.FilmDissolving, fault.AreaUnderstated, fault.AreaOverstated, fault.BathResistanceHigh,
-		fault.NoContact), // a reading that stands near zero in the contact check is that of a rack without contact
+		fault.NotAnswered, // the question that an area which seems overstated asks
+		fault.NoContact),  // a reading that stands near zero in the contact check is that of a rack without contact
 		prepare: func(d draw, c *Case) { d.underPower(c, 2, virtual.Fault{ID: "readback-amperes-stuck"}) },
 		region:  func(r Report) bool { return r.after() > 30 }},
 	{ID: "no-reading", Row: "absurd-reading", Code: fault.SupplySilent, Like: silentLike, prepare: at("no-reading"), Bound: 1.3},

@@ -20,9 +20,13 @@ func (m *Machine) probe(seen *Seen) {
 	m.setLimit(limit)
 }
 
-// probing tells whether the readings are those of the halved limit. The setpoint stands
-// meanwhile: one that followed the volts down would be below them when they come back.
-func (m *Machine) probing() bool { return m.now-m.probedAt <= m.cfg.Settle+2*m.cfg.Tick }
+// probing tells whether the readings are those of the halved limit, however late they come.
+// The setpoint stands meanwhile: one that followed the volts down would be below them when
+// they come back.
+func (m *Machine) probing() bool {
+	before := m.limitAt >= m.probedAt && m.reading.At <= m.limitAt+m.cfg.Settle
+	return m.now-m.probedAt <= m.cfg.Settle+2*m.cfg.Tick || before
+}
 
 // restingAfter is how long after off a meter has forgotten the current of the run.
 const restingAfter unit.Seconds = 0.5

@@ -49,13 +49,13 @@ func (w *Watch) pauses(k Tick) {
 	p.ended = now
 	if now-last > longestGap {
 		p.long = now
+		w.supply.sameV.started, w.supply.sameI.started = false, false
 	}
 	w.flicker.lost()
 	w.contact.rampStart = now
 	if now-last > heldTicks*tick {
 		w.contact.rampStart += heldSettles
 	}
-	w.supply.sameV.started, w.supply.sameI.started = false, false
 }
 
 // seenThrough tells whether no gap lies between then and now.
