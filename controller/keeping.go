@@ -46,7 +46,7 @@ func (s *Station) watchRecord(cmd process.Command) {
 	case now.LastWriteSeconds > wait.Seconds() && !s.options.ClockWaits:
 		s.mark(cmd, fault.JournalUnwritable, fmt.Sprintf("the disk took longer than %v for a write of the record, which waited in memory", wait))
 	}
-	if s.lost() > o.load.dropped {
+	if s.lostBy(now) > o.load.dropped {
 		s.mark(cmd, fault.RowsDropped, "the record has no more room in memory: rows of it are lost")
 	}
 }
@@ -86,8 +86,10 @@ func (s *Station) kept(one *load, cmd process.Command) []fault.Finding {
 
 // lost is how many rows were dropped since the Station began: on their way to the
 // recorder, and by it.
-func (s *Station) lost() uint64 {
-	return s.scribe.dropped.Load() + uint64(max(0, s.recordHealth().Dropped))
+func (s *Station) lost() uint64 { return s.lostBy(s.recordHealth()) }
+
+func (s *Station) lostBy(health record.Health) uint64 {
+	return s.scribe.dropped.Load() + uint64(max(0, health.Dropped))
 }
 
 // shownFindings are all findings of the load so far.

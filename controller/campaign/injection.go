@@ -17,9 +17,7 @@ type Injection struct {
 	ID   string       // its name in the report: as a rule that of the virtual bench
 	Row  string       // of the catalogue; "": as ID
 	Code fault.Code   // what the station should call it; "": nothing may be made of it
-	Like []fault.Code // what it may be taken for
-
-	LikeLimited []fault.Code // what it may be taken for besides where the current limit regulates, which hides the current
+	Like []fault.Code // what it is found as, too; a trip among them names it as what it could be
 
 	Bound float64 // s, within which it must be found inside its region; 0: none is stated
 

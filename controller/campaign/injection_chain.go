@@ -62,7 +62,7 @@ var chainInjections = []Injection{
 	{ID: "interlock-stuck-closed", Code: fault.InterlockDisagrees, prepare: func(d draw, c *Case) {
 		c.add(virtual.Fault{ID: "interlock-stuck-closed", Part: 1 + d.IntN(2)})
 	}, anyTime: true},
-	chained(Injection{ID: "emergency-stop", Code: fault.EmergencyStop, Like: []fault.Code{fault.ControlAbsent}, prepare: at("emergency-stop"), Bound: 0.6}),
+	chained(Injection{ID: "emergency-stop", Code: fault.EmergencyStop, prepare: at("emergency-stop"), Bound: 0.6}),
 	chained(Injection{ID: "emergency-stop-gone", Row: "emergency-stop", Code: fault.EmergencyStop, prepare: at("emergency-stop-gone"), Bound: 0.85}),
 	chained(Injection{ID: "emergency-stop-one-contact", Row: "emergency-stop", Code: fault.EmergencyStop, prepare: at("emergency-stop-one-contact"), Bound: 0.6}),
 	chained(Injection{ID: "contactor-welded", Row: "contactor", Code: fault.ContactorStuck, prepare: at("contactor-welded"), anyTime: true,

@@ -61,8 +61,7 @@ var judgedInjections = []Injection{
 		return apart > 0.0075 && apart*float64(r.Plan.TargetVolts) > 0.4
 	}},
 	{ID: "setpoint-gain", Row: "over-voltage", Code: fault.OverVoltage, Like: []fault.Code{fault.SupplyTripped},
-		LikeLimited: []fault.Code{fault.ContactLost}, // volts that leap until the limit holds them bend current and growth at once
-		prepare:     sized("setpoint-gain", 1.03, 1.2),
+		prepare: sized("setpoint-gain", 1.03, 1.2),
 		shows: func(t *virtual.Truth) bool {
 			return t.Live && t.Volts > t.HeldVolts+math.Max(0.5, 0.01*t.HeldVolts)
 		}, Bound: 1},

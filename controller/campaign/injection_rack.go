@@ -11,22 +11,20 @@ import (
 // contactInjections are what can be wrong with parts, hooks and leads.
 var contactInjections = []Injection{
 	{ID: "no-contact", Code: fault.NoContact, prepare: atStart("no-contact"), shows: atCheck, Bound: 2.5},
-	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent,
+	{ID: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{
 		fault.NotAnswered}, // in the contact check a part that is lost is one that is missing, which is asked about
 		Bound: 1.2,
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(11))
 			d.underPower(c, 12, virtual.Fault{ID: "contact-lost"})
 		}, region: partSeen},
-	{ID: "rack-lost", Row: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{fault.ContactIntermittent,
+	{ID: "rack-lost", Row: "contact-lost", Code: fault.ContactLost, Like: []fault.Code{
 		fault.NoContact}, // what is lost in the contact check has no contact at its end
 		Bound: 0.3,
 		prepare: func(d draw, c *Case) {
 			d.underPower(c, 12, virtual.Fault{ID: "contact-lost", Part: virtual.AllParts})
 		}, region: rackSeen},
-	{ID: "contact-intermittent", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost},
-		// there it shows in the volts alone: a part that is back lags behind and pulls them down, as a spark does
-		LikeLimited: []fault.Code{fault.Breakdown},
+	{ID: "contact-intermittent", Code: fault.ContactIntermittent, Like: []fault.Code{fault.ContactLost, fault.Breakdown},
 		prepare: func(d draw, c *Case) {
 			c.parts(1 + d.IntN(8))
 			c.add(virtual.Fault{ID: "contact-intermittent", At: d.inRamp(c, 15), For: 4 * time.Second})
@@ -37,7 +35,7 @@ var contactInjections = []Injection{
 			c.parts(2 + d.IntN(23))
 			c.add(virtual.Fault{ID: "part-missing"})
 		}, region: never},
-	{ID: "short-circuit", Code: fault.ShortCircuit, Like: []fault.Code{fault.ForeignMetalWetted, fault.NoContact}, Bound: 0.6,
+	{ID: "short-circuit", Code: fault.ShortCircuit, Like: []fault.Code{fault.ForeignMetalWetted}, Bound: 0.6,
 		prepare: func(d draw, c *Case) {
 			// of the rack: a hundredth to a tenth of what its ramp would take at 10 V
 			d.inAnyState(c, virtual.Fault{ID: "short-circuit", Size: d.between(0.01, 0.1) * 10 / limitOf(c)})
@@ -60,9 +58,7 @@ var filmInjections = []Injection{
 		prepare: func(d draw, c *Case) {
 			d.underPower(c, 12, virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
 		}, Bound: 5},
-	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.OverVoltage, fault.SupplyNotFollowing},
-		// there the volts sag to where metal would hold them, and the second point is that of a film that goes on failing meanwhile
-		LikeLimited: []fault.Code{fault.ForeignMetalWetted},
+	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.SupplyNotFollowing, fault.ForeignMetalWetted},
 		prepare: func(d draw, c *Case) {
 			c.Request.Profile.Target.Volts = max(c.Request.Profile.Target.Volts, 25) // below 15 V no film breaks down
 			d.underPower(c, 16, virtual.Fault{ID: "breakdown"})
@@ -71,7 +67,7 @@ var filmInjections = []Injection{
 		prepare: func(d draw, c *Case) {
 			c.add(virtual.Fault{ID: "oxide-already-present", Size: d.between(6, 60)})
 		}, region: func(r Report) bool { return r.fault().Size > 8 }}, // what is judged is 7 V, and a native film reads up to 6.4 V
-	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.ContactLost, fault.AreaOverstated, fault.NotAnswered,
+	{ID: "mixed-rack", Code: fault.MixedRack, Like: []fault.Code{fault.AreaUnderstated, fault.AreaOverstated, fault.NotAnswered,
 		fault.NoContact}, // where another fault hangs one part only, and that one is coated
 		prepare: func(d draw, c *Case) {
 			c.parts(2 + d.IntN(7))

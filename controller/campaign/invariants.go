@@ -167,28 +167,20 @@ func (r *Report) listed() {
 	}
 }
 
-// cause judges the first cause against what was injected.
+// cause judges the first cause against what was injected: it is that, or the trip itself
+// says on the screen that it could be that.
 func (r *Report) cause() {
 	trip := r.Result.Trip
 	if trip == nil || r.Result.Outcome != record.Tripped || r.Case.Chaos != nil {
 		return
 	}
+	row, _ := fault.TripByCode(trip.Code)
 	for _, in := range r.Case.injections() {
-		limited := r.OnsetLimited || r.AtEnd.Limited
-		if trip.Code == in.Code || contains(in.Like, trip.Code) || limited && contains(in.LikeLimited, trip.Code) {
+		if trip.Code == in.Code || row.Resembles(in.Code, r.OnsetLimited || r.AtEnd.Limited) {
 			return
 		}
 	}
 	r.violate(firstCause, "%s, injected was %s", trip.Code, strings.Join(r.Case.ids(), " and "))
-}
-
-func contains(list []fault.Code, code fault.Code) bool {
-	for _, one := range list {
-		if one == code {
-			return true
-		}
-	}
-	return false
 }
 
 // seconds: the record's energised time is the plant's, within a second and what the

@@ -17,7 +17,7 @@ func judgements() []Judged {
 		{Invariant: offInTime, How: "each tick in which the Station says that the run is over: off is on the wire; one client that takes nothing hangs on every run, links are dirty as injected"},
 		{Invariant: offFirst, How: "each word on the wire"},
 		{Invariant: closedSet, How: "the result"},
-		{Invariant: firstCause, How: "the trip of each run with faults, against what they may be taken for"},
+		{Invariant: firstCause, How: "the trip of each run with faults, against what that trip says on the screen it could be taken for"},
 		{Invariant: goodEnd, How: "each complete run, by the meter and the plant"},
 		{Invariant: finite, How: "each setpoint, each row, the result and the last snapshot as JSON"},
 		{Invariant: unknownIsUnknown, How: "each tick: what is shown against what the wire told"},

@@ -53,6 +53,15 @@ func assertSentence(t *testing.T, code fault.Code, text string) {
 	assert.True(t, strings.HasSuffix(text, "."), "%s: %q does not end as a sentence", code, text)
 }
 
+func TestResembles(t *testing.T) {
+	breakdown, _ := fault.TripByCode(fault.Breakdown)
+	assert.True(t, breakdown.Resembles(fault.ContactIntermittent, false))
+	assert.False(t, breakdown.Resembles(fault.SupplySilent, true))
+	lost, _ := fault.TripByCode(fault.ContactLost)
+	assert.True(t, lost.Resembles(fault.OverVoltage, true))
+	assert.False(t, lost.Resembles(fault.OverVoltage, false), "without the limit the current does not lack")
+}
+
 func TestLookUp(t *testing.T) {
 	trip, ok := fault.TripByCode(fault.InterlockOpen)
 	require.True(t, ok)

@@ -6,7 +6,21 @@ import "slices"
 func Trips() []Trip { return slices.Clone(trips) }
 
 // Kinds returns the table of findings.
-func Kinds() []Kind { return slices.Clone(kinds) }
+func Kinds() []Kind {
+	all := slices.Clone(kinds)
+	for n := range all {
+		all[n] = all[n].whole()
+	}
+	return all
+}
+
+// whole is the row with the look-alikes of the trip of the same code.
+func (k Kind) whole() Kind {
+	if trip, known := TripByCode(k.Code); known && k.Confused == nil {
+		k.Confused = trip.Confused
+	}
+	return k
+}
 
 // TripByCode returns the row of a trip; false where the code is no trip.
 func TripByCode(code Code) (Trip, bool) {
@@ -30,7 +44,7 @@ func KindByCode(code Code) (Kind, bool) {
 	if i < 0 {
 		return Kind{}, false
 	}
-	return kinds[i], true
+	return kinds[i].whole(), true
 }
 
 // Precedence is the place of a trip in the order of first causes, 0 first. A code

@@ -19,7 +19,7 @@ func Markdown() string {
 		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", t.Code, t.Message, t.Action, lookAlikes(t.Confused))
 	}
 	b.WriteString("\n### Findings\n\n| Code | Severity | What to do | Could be taken for |\n|---|---|---|---|\n")
-	for _, k := range kinds {
+	for _, k := range Kinds() {
 		fmt.Fprintf(&b, "| `%s` | %s | %s | %s |\n", k.Code, k.Severity, k.Action, lookAlikes(k.Confused))
 	}
 	b.WriteString("\n" + End + "\n")
