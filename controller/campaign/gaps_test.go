@@ -64,6 +64,19 @@ func TestABusyMachineIsNoFaultOfTheLoad(t *testing.T) {
 	t.Log(outcomes, falses)
 }
 
+// TestARackThatFallsOffOnABusyMachineIsToldAtOnce: late ticks took the current before the
+// fall out of sight, and the fall itself stood for noise; it was told after 4 s then.
+func TestARackThatFallsOffOnABusyMachineIsToldAtOnce(t *testing.T) {
+	for _, seed := range []uint64{50008707, 50076907, 50084107} {
+		r, err := campaign.Run(t.Context(), campaign.Draw(seed, surface()))
+		assert.NoError(t, err)
+		v := r.Verdict()
+		assert.Greater(t, r.Case.Jitter, 1.0, "seed %d: a busy machine", seed)
+		assert.Equal(t, fault.ContactLost, v.As, "seed %d", seed)
+		assert.Less(t, v.Latency, 0.6, "seed %d", seed)
+	}
+}
+
 // TestDipsOfTheSupplyAreNoLooseContact lets the output sink for moments in loads in
 // good order: the volts fell, so the current may.
 func TestDipsOfTheSupplyAreNoLooseContact(t *testing.T) {

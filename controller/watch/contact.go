@@ -227,9 +227,9 @@ func (w *Watch) rampGone(k Tick) {
 const goneTo, goneFrom = 0.5, 1.5
 
 // drewBefore is what flowed in that second, 0 where that was not seen: a hold
-// that has just begun loses no more of it.
+// that has just begun loses no more of it, nor does a setpoint that waited for a late tick.
 func (w *Watch) drewBefore(now float64) float64 {
-	if before := w.drawn(now, goneTo, goneFrom); before > 0 && w.seenThrough(now-goneFrom) {
+	if before := w.drawn(now, goneTo, goneFrom); before > 0 && w.pause.long <= now-goneFrom {
 		return before
 	}
 	return 0
