@@ -261,10 +261,12 @@ func TestEachThresholdHasItsReasonAndLiesWithinItsBounds(t *testing.T) {
 	var w Watch
 	for _, threshold := range Thresholds() {
 		assert.NotEmpty(t, threshold.Why, threshold.Key)
+		assert.NotEmpty(t, threshold.Further, threshold.Key)
 		assert.False(t, keys[threshold.Key], threshold.Key)
 		keys[threshold.Key] = true
-		assert.Less(t, threshold.Least, threshold.Default, threshold.Key)
-		assert.Less(t, threshold.Default, threshold.Most, threshold.Key)
+		assert.Less(t, threshold.Least, threshold.Most, threshold.Key)
+		assert.LessOrEqual(t, threshold.Least, threshold.Default, threshold.Key)
+		assert.LessOrEqual(t, threshold.Default, threshold.Most, threshold.Key)
 		assert.Zero(t, *threshold.Of(&w), "%s is kept where another one is", threshold.Key)
 		*threshold.Of(&w) = threshold.Default
 	}

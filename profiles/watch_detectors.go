@@ -1,0 +1,50 @@
+package profiles
+
+// Detector is one that judges the curve, by its code: what of it a profile may move, and
+// what it may not, with the reason.
+type Detector struct {
+	Code  string
+	Keys  []string // of Thresholds
+	Fixed string   // "" where all of it may be moved
+}
+
+// Detectors lists them in the order in which faults are described to the shop.
+func Detectors() []Detector { return append([]Detector{}, detectors...) }
+
+var detectors = []Detector{
+	{"no-contact", nil, "less than 5 % of the forecast current (30 % on formed parts) for 2 s: one part of twenty reads 5 %"},
+	{"contact-lost", []string{"lost share"}, "a whole rack: nine tenths of the current gone for 0.15 s, as no growth falls"},
+	{"contact-intermittent", []string{"dip share", "dips"}, ""},
+	{"part-missing", []string{"missing scatter"}, "five good loads of the rack at least: fewer know no scatter"},
+	{"short-circuit", nil, "at the limit below 0.8 of the volts formed, for two readings, which no film has; in the contact check below 1.5 V for 0.5 s"},
+	{"polarity-swapped", nil, "below 4 V and eight times the declared area: no film of titanium"},
+	{"area-overstated", []string{"least area"}, "below 0.6 of it the contact check asks a person"},
+	{"area-understated", []string{"most area"}, "by a book's calibration 1.8, since efficiency alone reads up to 1.67 (computed)"},
+	{"oxide-already-present", []string{"onset"}, ""},
+	{"mixed-rack", []string{"join share"}, ""},
+	{"leak-plateau", []string{"floor"}, ""},
+	{"film-dissolving", []string{"floor"}, "and less than half of it in the ramp, where a resistor shows all of it"},
+	{"foreign-metal-wetted", nil, "volts that stand for 2.4 s at the limit, and a line that begins at 1.2 to 6 V: water splits at 1.23 V (from memory), no electrode takes more than 6 V"},
+	{"breakdown", []string{"rise"}, "sags to 0.98 of the volts formed and sparks: by what growth never does, and the scatter that a run itself shows"},
+	{"under-formed", nil, "0.2 V, or 1.2 times the end: no load that is further away may be told as good"},
+	{"over-voltage", nil, "0.5 V or 1 % above the setpoint for two readings; the ceiling of the profile at once (`ceiling`)"},
+	{"supply-droop", nil, "0.5 V or 1 % for 0.2 s: half a volt is a difference in colour"},
+	{"supply-not-following", nil, "the same for 2 s, as long as a dip of the mains"},
+	{"supply-ripple", nil, "no reading shows it: the questions at set-up ask for it"},
+	{"bath-resistance-high", []string{"most series"}, "0.2 V over leads and bath at the end"},
+	{"bath-resistance-low", []string{"least series"}, ""},
+	{"bath-temperature-outside", []string{"bath away"}, "more than 5 K away, or beyond the bath's own file, refuses the start"},
+	{"bath-temperature-drift", []string{"bath moves"}, ""},
+	{"bath-temperature-unknown", nil, "60 s without a reading: a whole run warms ten litres by 0.12 K"},
+	{"bath-too-hot", nil, "45 °C: films grown above 50 °C differ in structure, and the probe lags by 5 K"},
+	{"limited-by-current", nil, "no fault: a record of what set the pace"},
+	{"target-not-reached", nil, "three times the ramp at the limit, and a minute over the planned one at least"},
+	{"end-not-reached", nil, "`longest hold` of the end of the profile; where it is not given 180 to 900 s, twice the expected hold"},
+	{"current-offset", []string{"offset share"}, "before the start half of the end current refuses; a quarter between before and after is told"},
+	{"readback-too-coarse", nil, "a fifth of the end current warns, half of it refuses: in two steps no end is seen"},
+	{"readback-gain", nil, "0.2 V or 0.5 % for 5 s between two meters: half a per cent is a difference in colour"},
+	{"readback-disagrees", nil, "0.5 V or 1 % for 1 s: one of the two meters is wrong by more than a colour"},
+	{"readback-stuck", nil, "1 s without a digit that moves while the setpoint goes five steps on"},
+	{"voltmeter-unknown", nil, "2 s, the age up to which its volts prove the cell dead"},
+	{"record-gap", nil, "0.5 s: what the balance of volts and charge bridges; a second without readings is `supply-silent`"},
+}
