@@ -88,11 +88,15 @@ var filmInjections = []Injection{
 		}, region: func(r Report) bool { return heldLong(r) && r.fault().Size > 0.1 }},
 	{ID: "area-overstated", Code: fault.AreaOverstated, Like: []fault.Code{fault.NotAnswered},
 		prepare: func(d draw, c *Case) { c.declare(1 / d.between(0.45, 0.95)) },
-		region:  func(r Report) bool { return trueShare(r) <= 0.75 }},
+		region:  func(r Report) bool { return areaSeen(r) && trueShare(r) <= 0.75 }},
 	{ID: "area-understated", Code: fault.AreaUnderstated,
 		prepare: func(d draw, c *Case) { c.declare(1 / d.between(1.05, 2)) },
-		region:  func(r Report) bool { return trueShare(r) >= 1.33 }},
+		region:  func(r Report) bool { return areaSeen(r) && trueShare(r) >= 1.33 }},
 }
+
+// areaSeen: below some 15 V the film's own volts are too few beside those of native film,
+// leads and bath for a line through what grew.
+func areaSeen(r Report) bool { return r.Plan.TargetVolts > 15 }
 
 // never is the region of a fault that is not seen by this station: the share is told, and
 // nothing is asked.
