@@ -8,17 +8,25 @@ type Watch struct {
 	DipShare      float64 `json:"dip_share,omitempty"`
 	Dips          float64 `json:"dips,omitempty"`
 	MissingSD     float64 `json:"missing_scatter,omitempty"`
+	ShortShare    float64 `json:"short_share,omitempty"`
+	PlatesArea    float64 `json:"plates_area,omitempty"`
 	LeastArea     float64 `json:"least_area,omitempty"`
 	MostArea      float64 `json:"most_area,omitempty"`
 	OnsetVolts    float64 `json:"onset_volts,omitempty"`
 	JoinShare     float64 `json:"join_share,omitempty"`
+	StandsShare   float64 `json:"stands_share,omitempty"`
 	FloorDensity  float64 `json:"floor_ma_cm2,omitempty"`
 	MostSeries    float64 `json:"most_series,omitempty"`
 	LeastSeries   float64 `json:"least_series,omitempty"`
 	RiseOverLeast float64 `json:"rise_over_least,omitempty"`
+	DroopVolts    float64 `json:"droop_volts,omitempty"`
+	DroopShare    float64 `json:"droop_share,omitempty"`
+	DroopTime     float64 `json:"droop_time_s,omitempty"`
 	BathFar       float64 `json:"bath_far_k,omitempty"`
 	BathMoves     float64 `json:"bath_moves_k,omitempty"`
 	ZeroShare     float64 `json:"zero_share,omitempty"`
+	StuckSteps    float64 `json:"stuck_steps,omitempty"`
+	StuckTime     float64 `json:"stuck_time_s,omitempty"`
 }
 
 // Threshold is one of them: its key in a profile, its default with the reason, and

@@ -1,6 +1,10 @@
 package watch
 
-import "math"
+import (
+	"math"
+
+	"anodized/profiles"
+)
 
 // Sight is what the share of a part that is lost, or whose contact opens for a moment, has
 // to stand out of: a film, bath and leads, and the noise of the meters.
@@ -94,6 +98,9 @@ type Crossing struct {
 	Tick     float64 // s between readings
 	Gas      float64 // relative scatter of a reading of the current
 }
+
+// standsBelow is the share of Carried below which volts stand, where no profile moved it.
+var standsBelow = profiles.Watch{}.Filled().StandsShare
 
 // slopes are the scatters of a slope that the least of many in a row is off by.
 const slopes = 3.0

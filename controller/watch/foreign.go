@@ -24,7 +24,6 @@ func (f *foreign) reset() { *f = foreign{since: math.NaN(), halved: math.NaN(), 
 
 // The thresholds of a foreign metal.
 const (
-	standsBelow       = 0.1   // of the rate at which the limit's current forms a film
 	leftLimit         = 0.85  // of the limit: one reading below it, as in a dip of the mains, and the wait begins anew
 	standSeconds      = 2.4   // s, with the second point three and a half in all
 	probeSeconds      = 0.6   // s at half the limit, longer than any meter averages
@@ -70,7 +69,7 @@ func (w *Watch) wetted(k Tick) {
 		return
 	}
 	carried := float64(w.law.RampRate(k.Limit.Over(w.area)))
-	if rise := w.rise(now, standSeconds); rise < standsBelow*carried && !w.fellOnce(now, carried) {
+	if rise := w.rise(now, standSeconds); rise < w.most.StandsShare*carried && !w.fellOnce(now, carried) {
 		film := limit * max(0, rise) / carried // what the film still draws
 		f.probing, f.asked, f.halved = true, now, math.NaN()
 		f.v, f.i, f.limit = v, i-film, limit

@@ -15,7 +15,6 @@ type polarity struct {
 func (p *polarity) reset() { *p = polarity{since: math.NaN()} }
 
 const (
-	platesArea    = 8.0  // of the declared area: a forgotten bore and lost charge make four
 	platesKnown   = 0.25 // standard deviation of that share: readings that hardly know it say nothing of plates
 	platesFrom    = 0.7  // of the volts of the contact check: enough of it has been seen
 	platesMost    = 9.0  // V: a check that ends early goes over into the ramp
@@ -29,7 +28,7 @@ func (w *Watch) grownNothing(k Tick) {
 	i, v := w.medianI.value(), w.medianV.value()
 	begins := v - w.live.series*i
 	is := k.Phase != PhaseHold && !w.paced(k) && !w.ring.at(0).below && !w.foreign.probing && v < platesMost && v > platesFrom*float64(w.plan.ContactCheck.Volts) &&
-		i > 2*float64(w.plan.ContactCheck.NoContact) && w.live.inverse*w.decl < 1/platesArea && w.live.inverseSD*w.decl < platesKnown && !w.supply.sameV.frozen(float64(k.T)) &&
+		i > 2*float64(w.plan.ContactCheck.NoContact) && w.live.inverse*w.decl < 1/w.most.PlatesArea && w.live.inverseSD*w.decl < platesKnown && !w.supply.sameV.frozen(float64(k.T)) &&
 		begins > platesBegin && v-w.series()*i < platesVolts
 	if since(&w.polarity.since, float64(k.T), is) >= platesSeconds-1e-9 {
 		w.found.add(fault.PolaritySwapped, float64(k.T), "likely", i, v, begins)

@@ -58,9 +58,9 @@ func (s *supply) setBefore(t float64) float64 {
 func (w *Watch) short(k Tick) {
 	limit := float64(k.Limit)
 	atLimit := limit > 0 && float64(k.Amperes) >= 0.95*limit
-	most := 0.8
+	most := w.most.ShortShare
 	if w.foreign.probing {
-		most = 0.4 // at half the limit a resistor takes half the volts
+		most /= 2 // at half the limit a resistor takes half the volts
 	}
 	if atLimit && float64(k.Volts) < most*w.formed && w.formed > 1 {
 		w.supply.shorted++
@@ -95,7 +95,7 @@ func (w *Watch) following(k Tick) {
 	s := &w.supply
 	judged := s.setBefore(float64(k.T) - float64(w.bench.Settle) - float64(w.bench.Tick))
 	s.highest = max(s.highest, judged)
-	margin := max(0.5, 0.01*s.highest) + 2*w.noiseV.step
+	margin := max(w.most.DroopVolts, w.most.DroopShare*s.highest) + 2*w.noiseV.step
 	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
 	low := s.highest-float64(k.Volts) > margin && !limited && judged > 0 && !w.climbing(k)
 	if limited && s.highest-float64(k.Volts) > margin {
@@ -108,15 +108,10 @@ func (w *Watch) following(k Tick) {
 	} else if s.drooped && s.highest-float64(k.Volts) <= margin {
 		w.comesBack(k)
 	}
-	if is >= 2-1e-9 {
+	if is >= w.most.DroopTime-1e-9 {
 		w.raise(fault.SupplyNotFollowing)
 	}
 }
-
-// dipTime is how long volts that stand still may be those of a mains dip, which come back
-// by themselves. Nothing else holds back a supply below its current limit: growth at the
-// limit is told by the limit, and the slowest supply slews 0.5 V in a tenth of a second.
-const dipTime = 2 // s
 
 // aheadVolts is how far the setpoint stands ahead of volts that do not follow it: above
 // what settling and the median of the readings make of a ramp of 1 V/s, and below the
@@ -128,13 +123,15 @@ const aheadVolts = 0.3
 // stand below the setpoint for as long as a dip may last are not following. Volts that fall
 // have not stood: a fast ramp is always so far ahead, and one that climbs and falls at once
 // has the slope of one that stands. At 1 V/s that is told 2.3 s after the output stopped
-// (0.3 V, then dipTime), and settling.
+// (0.3 V, then the longest dip of the mains), and settling. Nothing else holds back a supply
+// below its current limit: growth at the limit is told by the limit, and the slowest supply
+// slews 0.5 V in a tenth of a second.
 func (w *Watch) standing(k Tick) {
 	limited := k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
 	ahead := float64(k.Set)-w.medianV.value() > aheadVolts && float64(k.Set) < w.goal(k)-0.01
 	waiting := since(&w.supply.aheadSince, float64(k.T), ahead && !limited && k.Phase != PhaseHold)
-	if waiting >= dipTime-1e-9 && math.Abs(w.rise(float64(k.T), dipTime)) < 0.1*float64(w.book.rate) && !w.climbing(k) &&
-		w.highest(float64(k.T), dipTime)-float64(k.Volts) < aheadVolts {
+	if long := w.most.DroopTime; waiting >= long-1e-9 && math.Abs(w.rise(float64(k.T), long)) < 0.1*float64(w.book.rate) && !w.climbing(k) &&
+		w.highest(float64(k.T), long)-float64(k.Volts) < aheadVolts {
 		w.raise(fault.SupplyNotFollowing)
 	}
 }
@@ -185,7 +182,7 @@ func (w *Watch) stuck(k Tick) {
 	// reading that stands is left behind by a setpoint that goes on for a little
 	held := k.Limited || w.supply.lowSince <= w.supply.sameV.since
 	same := w.supply.sameI.push(t, float64(k.Amperes), float64(k.Set))
-	if long > 1 && math.Abs(set-w.supply.sameV.set) > 5*step && !held || same > 1 && w.amperesStuck(k) {
+	if long > w.most.StuckTime && math.Abs(set-w.supply.sameV.set) > w.most.StuckSteps*step && !held || same > w.most.StuckTime && w.amperesStuck(k) {
 		w.raise(fault.ReadbackStuck)
 	}
 }
