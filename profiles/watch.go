@@ -18,13 +18,22 @@ type Watch struct {
 	FloorDensity  float64 `json:"floor_ma_cm2,omitempty"`
 	MostSeries    float64 `json:"most_series,omitempty"`
 	LeastSeries   float64 `json:"least_series,omitempty"`
+	EndDrop       float64 `json:"end_drop_v,omitempty"`
 	RiseOverLeast float64 `json:"rise_over_least,omitempty"`
+	TargetAway    float64 `json:"target_away_v,omitempty"`
+	MostEnd       float64 `json:"most_end,omitempty"`
 	DroopVolts    float64 `json:"droop_volts,omitempty"`
 	DroopShare    float64 `json:"droop_share,omitempty"`
 	DroopTime     float64 `json:"droop_time_s,omitempty"`
 	BathFar       float64 `json:"bath_far_k,omitempty"`
 	BathMoves     float64 `json:"bath_moves_k,omitempty"`
 	ZeroShare     float64 `json:"zero_share,omitempty"`
+	OffsetMoves   float64 `json:"offset_moves,omitempty"`
+	EndSteps      float64 `json:"end_steps,omitempty"`
+	GainVolts     float64 `json:"gain_volts,omitempty"`
+	GainShare     float64 `json:"gain_share,omitempty"`
+	DisagreeVolts float64 `json:"disagree_volts,omitempty"`
+	DisagreeShare float64 `json:"disagree_share,omitempty"`
 	StuckSteps    float64 `json:"stuck_steps,omitempty"`
 	StuckTime     float64 `json:"stuck_time_s,omitempty"`
 }

@@ -104,13 +104,10 @@ func (w *Watch) judgeVolts() float64 {
 	return min(30, 0.9*float64(w.plan.TargetVolts))
 }
 
-// stepsToEnd is how many steps of the reading the end current should be worth.
-const stepsToEnd = 5
-
 // coarse tells before the start that the end will be read in few steps.
 func (w *Watch) coarse() {
 	step, end := float64(w.bench.AmpereStep), float64(w.plan.End.Current)
-	if w.plan.End.Time == 0 && end > 0 && step > end/stepsToEnd*(1+1e-9) {
+	if w.plan.End.Time == 0 && end > 0 && step > end/w.most.EndSteps*(1+1e-9) {
 		w.found.add(fault.ReadbackTooCoarse, 0, "certain", step, end)
 	}
 }

@@ -14,13 +14,13 @@ type Meter struct {
 	T     unit.Seconds // of the reading, since the first energised second
 }
 
-// The bounds between the supply's volts and those of the meter; of each pair the larger
-// counts.
+// How long the supply's volts and those of the meter must differ, by bounds in volts and as
+// a share of which the larger counts.
 const (
-	disagreeVolts, disagreeShare, disagreeSeconds = 0.5, 0.01, 1.0
-	gainVolts, gainShare, gainSeconds             = 0.2, 0.005, 5.0
-	meterAge                                      = 2.0 // s, then the meter counts as blind
-	longestPause                                  = 0.5 // s between two readings of the supply, to say what it was in between
+	disagreeSeconds = 1.0
+	gainSeconds     = 5.0
+	meterAge        = 2.0 // s, then the meter counts as blind
+	longestPause    = 0.5 // s between two readings of the supply, to say what it was in between
 )
 
 // crosscheck compares each reading of the voltmeter with what the supply read at the same
@@ -80,11 +80,11 @@ func (w *Watch) compare(m setAt, now float64) bool {
 	}
 	off := max(0, max(low-m.v, m.v-high))
 	level := max(math.Abs(low), math.Abs(high))
-	wide := off > max(gainVolts, gainShare*level)
+	wide := off > max(w.most.GainVolts, w.most.GainShare*level)
 	if since(&x.wide, m.t, wide) >= gainSeconds-1e-9 {
 		w.found.add(fault.ReadbackGain, x.wide, "certain", m.v, (low+high)/2)
 	}
-	apart := off > max(disagreeVolts, disagreeShare*level)
+	apart := off > max(w.most.DisagreeVolts, w.most.DisagreeShare*level)
 	if since(&x.apart, m.t, apart) >= disagreeSeconds-1e-9 {
 		w.found.add(fault.ReadbackDisagrees, x.apart, "certain", m.v, (low+high)/2)
 		w.raise(fault.ReadbackDisagrees)

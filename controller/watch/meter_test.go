@@ -9,6 +9,7 @@ import (
 	"anodized/controller/watch"
 	_ "anodized/hal/haltest/draw" // the same cases on each run
 	"anodized/hal/unit"
+	"anodized/profiles"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -23,11 +24,12 @@ type course struct {
 	supplyLag    float64 // s
 	every, delay float64 // s: between readings of the meter, and until they are known
 	shows        func(t, volts float64) (float64, bool)
+	moved        profiles.Watch
 }
 
 // run gives the course to a watch and returns when it tripped (NaN: never) and what was found.
 func (c course) run(seconds float64) (tripped float64, w *watch.Watch) {
-	w = watch.New(plan.Plan{Area: 200, TargetVolts: unit.Volts(c.target), Stages: []plan.Stage{{Ramp: unit.VoltsPerSecond(c.rate)}}},
+	w = watch.New(plan.Plan{Area: 200, TargetVolts: unit.Volts(c.target), Stages: []plan.Stage{{Ramp: unit.VoltsPerSecond(c.rate)}}, Watch: c.moved},
 		watch.Bench{Tick: 0.1, Settle: 0.15, VoltStep: 0.01, AmpereStep: 0.001, Voltmeter: true, MeterSettle: 0.3})
 	tripped = math.NaN()
 	at := func(t float64) float64 { return math.Max(0, math.Min(c.target, c.rate*t)) }

@@ -46,6 +46,57 @@ var movable = map[string]detects{
 		}
 		return tripped(p, bench, lastDigitOfHold, sagging(readings, 60, false)) == fault.SupplyNotFollowing
 	},
+	"target away": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		w := of(p, bench, stepShows, func(_ int, k *watch.Tick) {
+			if k.T > 80 {
+				k.Volts -= unit.Volts(value + 0.005 + 0.01*side) // half of a step is the meter's
+			}
+		})
+		w.Close(true, false)
+		return has(w, fault.UnderFormed)
+	},
+	"most end": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		p.Stages[0].End.CurrentDensity = of(p, bench).Summary().EndDensity / unit.CurrentDensity(value*(1+0.01*side))
+		w := of(p, bench)
+		w.Close(true, false)
+		return has(w, fault.UnderFormed)
+	},
+	"end drop": func(t *testing.T, p plan.Plan, value, side float64) bool {
+		ohm := value / 0.03 // at the end current of the plan; behind so much the hold ends with more
+		ohm = value * (1 + 0.1*side) / float64(behindBath(p, ohm).Summary().EndCurrent)
+		w := behindBath(p, ohm)
+		w.Close(true, false)
+		return has(w, fault.BathResistanceHigh)
+	},
+	"offset moves": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		w := watch.New(p, watch.Bench{Tick: 0.1, AmpereStep: 0.0001})
+		for range 5 {
+			w.After(unit.Amperes(value*(1+0.05*side)) * p.End.Current)
+		}
+		w.Rested()
+		return has(w, fault.CurrentOffset)
+	},
+	"end steps": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		return has(watch.New(p, watch.Bench{Tick: 0.1, AmpereStep: p.End.Current * unit.Amperes((1+0.05*side)/value)}), fault.ReadbackTooCoarse)
+	},
+	"gain volts": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		_, w := apart(14, value+0.01*side, 0, p.Watch)
+		return has(w, fault.ReadbackGain)
+	},
+	"gain share": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		p.Watch.GainVolts = 0.1
+		_, w := apart(70, 0, value*(1+0.03*side), p.Watch)
+		return has(w, fault.ReadbackGain)
+	},
+	"disagree volts": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		at, _ := apart(14, value+0.01*side, 0, p.Watch)
+		return at > 0
+	},
+	"disagree share": func(_ *testing.T, p plan.Plan, value, side float64) bool {
+		p.Watch.DisagreeVolts = 0.3
+		at, _ := apart(70, 0, value*(1+0.03*side), p.Watch)
+		return at > 0
+	},
 	"stuck steps": func(t *testing.T, p plan.Plan, value, side float64) bool {
 		const step = 0.05
 		coarse := watch.Bench{Tick: 0.1, Settle: 0.15, VoltStep: step, AmpereStep: 0.001}
@@ -201,6 +252,26 @@ func joining(share float64) []watch.Tick {
 		ticks[n].Limit = 10
 	}
 	return ticks
+}
+
+// behindBath is the load behind a bath that resists twice as much as expected, which is not
+// told of the resistance itself.
+func behindBath(p plan.Plan, ohm float64) *watch.Watch {
+	p.Law.Series, p.Watch.MostSeries = unit.Ohms(ohm/2), 4
+	w := watch.New(p, bench)
+	for _, k := range through(p, ohm) {
+		w.Update(k)
+	}
+	return w
+}
+
+// apart are a supply and a meter that differ by some volts and a share of them; NaN where
+// that ends no run.
+func apart(target, volts, share float64, moved profiles.Watch) (tripped float64, w *watch.Watch) {
+	c := healthyCourse()
+	c.target, c.moved = target, moved
+	c.shows = func(_, v float64) (float64, bool) { return v*(1+share) + volts, true }
+	return c.run(target + 20)
 }
 
 // standStill repeats a reading of the volts some times, while the setpoint goes on by so many

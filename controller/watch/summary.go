@@ -148,8 +148,8 @@ func (w *Watch) Close(reached, byEye bool) {
 	if w.ring.n == 0 {
 		return
 	}
-	short := float64(w.plan.TargetVolts-s.EndVolts) > 0.2+w.noiseV.step/2
-	thin := end.Time == 0 && float64(s.EndDensity) > 1.2*float64(end.CurrentDensity)
+	short := float64(w.plan.TargetVolts-s.EndVolts) > w.most.TargetAway+w.noiseV.step/2
+	thin := end.Time == 0 && float64(s.EndDensity) > w.most.MostEnd*float64(end.CurrentDensity)
 	if !byEye && (short || thin || !reached) {
 		w.found.add(fault.UnderFormed, w.book.last, "certain", float64(s.EndVolts), float64(w.plan.TargetVolts), float64(s.EndDensity))
 	}
@@ -161,7 +161,7 @@ func (w *Watch) Close(reached, byEye bool) {
 
 // dropAtEnd: what leads and bath take at the end is missing on the film.
 func (w *Watch) dropAtEnd(amperes float64) {
-	if seen := w.ohms(); seen*amperes > 0.2 && seen > w.series() {
+	if seen := w.ohms(); seen*amperes > w.most.EndDrop && seen > w.series() {
 		w.found.add(fault.BathResistanceHigh, w.book.last, "possible", seen, w.series())
 	}
 }

@@ -20,9 +20,8 @@ type zero struct {
 func (z *zero) reset() { *z = zero{began: math.NaN()} }
 
 const (
-	zeroSeconds = 2.0  // s over which a current below zero is averaged
-	zeroMoves   = 0.25 // of the end current between before and after: it changed the end
-	zeroWanted  = 5    // readings
+	zeroSeconds = 2.0 // s over which a current below zero is averaged
+	zeroWanted  = 5   // readings
 )
 
 // below: no bath gives current back to the supply.
@@ -60,7 +59,7 @@ func (w *Watch) Rested() {
 		return
 	}
 	after := z.after / z.n
-	least := max(2*w.stepAmperes(), zeroMoves*w.endAmperes())
+	least := max(2*w.stepAmperes(), w.most.OffsetMoves*w.endAmperes())
 	if math.Abs(after-float64(w.bench.Zero)) > least {
 		w.found.add(fault.CurrentOffset, w.book.last, "certain", after)
 	}
