@@ -50,9 +50,11 @@ func (s *Station) sightOf(code fault.Code) sight {
 	}
 	switch code {
 	case fault.InterlockOpen, fault.InterlockDisagrees:
-		return sight{text: s.lidWords()}
+		return s.lidWords()
 	case fault.EmergencyStop:
-		return sight{text: s.stopWords()}
+		return s.stopWords()
+	case fault.ContactorStuck:
+		return s.mirrorWords()
 	case fault.VentilationLost:
 		return sight{text: s.airWords()}
 	case fault.ControlAbsent:
@@ -79,19 +81,34 @@ func spelt(n Number) string {
 	return fmt.Sprintf("%.4g", float64(n)+0) // a meter's negative zero is zero
 }
 
-// lidWords say which channel is open, or that the switch was not read.
-func (s *Station) lidWords() string {
+// lidWords say which channel is open, or for how long none was read.
+func (s *Station) lidWords() sight {
 	o := &s.owner
 	in := &o.input.Interlock
 	switch open := openChannels(in.Closed); {
 	case !in.OK:
-		return fmt.Sprintf("the input module of the lid switch does not answer (for %.1f s): %v", float64(o.input.Now-in.At), o.lidError)
+		return sight{"The lid switch could not be read, which counts as open.",
+			s.unreadWords("channel of the lid switch", in.At, o.lidError)}
 	case open != "":
-		return open
+		return sight{text: open}
 	case in.Moved:
-		return "a channel of the lid switch moved, and is closed again"
+		return sight{text: "a channel of the lid switch moved, and is closed again"}
 	}
-	return "both channels read closed by now"
+	return sight{text: "both channels read closed by now"}
+}
+
+// unreadWords say for how long something of the chain was not read, how much of that is of
+// this computer's making, and why.
+func (s *Station) unreadWords(what string, last unit.Seconds, why error) string {
+	o := &s.owner
+	words := fmt.Sprintf("no %s was read for %.2f s", what, float64(o.input.Now-last))
+	if o.stoodFor > 0 {
+		words += fmt.Sprintf(", of which this computer stood still for %.2f s", float64(o.stoodFor))
+	}
+	if why != nil {
+		words += ": its input does not answer: " + why.Error()
+	}
+	return words
 }
 
 // openChannels names the channels that are not closed, "" for none.
@@ -107,24 +124,34 @@ func openChannels(closed [2]bool) string {
 	return ""
 }
 
-func (s *Station) stopWords() string {
+func (s *Station) stopWords() sight {
 	in := &s.owner.input.EmergencyStop
 	switch {
 	case !in.Fitted:
-		return "the contactor opened although it was pulsed and the lid is closed"
+		return sight{text: "the contactor opened although it was pulsed and the lid is closed"}
 	case !in.OK:
-		return fmt.Sprintf("its input does not answer (for %.1f s)", float64(s.owner.input.Now-in.At))
+		return sight{"The emergency stop could not be read, which counts as pressed.",
+			s.unreadWords("contact of the emergency stop", in.At, s.owner.stopError)}
 	case in.Closed != [2]bool{true, true}:
-		return openChannels(in.Closed)
+		return sight{text: openChannels(in.Closed)}
 	}
-	return "the contactor opened although it was pulsed and the lid is closed"
+	return sight{text: "the contactor opened although it was pulsed and the lid is closed"}
 }
 
-// lateWords say how long the control was away.
+// lateWords say how long the control was away: before its tick, in it, or between what it
+// read and what it decided.
 func (s *Station) lateWords() string {
 	o := &s.owner
-	if waited := o.input.Now - o.input.Interlock.At; waited > unit.Seconds(o.period.Seconds()) {
-		return fmt.Sprintf("the lid was read closed %.2f s before the tick was decided, which is too long ago", float64(waited))
+	in := &o.input
+	period := unit.Seconds(o.period.Seconds())
+	within := in.Now - o.at
+	switch {
+	case in.Now-in.Interlock.At > period:
+		return fmt.Sprintf("the lid was read closed %.2f s before the tick was decided, which is too long ago", float64(in.Now-in.Interlock.At))
+	case in.EmergencyStop.Fitted && in.Now-in.EmergencyStop.At > period:
+		return fmt.Sprintf("the emergency stop was read released %.2f s before the tick was decided, which is too long ago", float64(in.Now-in.EmergencyStop.At))
+	case within > max(o.late, period):
+		return fmt.Sprintf("this tick had read its devices %.2f s after it began", float64(within))
 	}
 	return fmt.Sprintf("this tick came %.2f s late", float64(max(0, o.late)))
 }

@@ -27,8 +27,6 @@ func (s *Station) runWords(code fault.Code) string {
 		return s.readWords() + s.setWords() + s.limitWords()
 	case fault.BathTooHot:
 		return fmt.Sprintf("the bath is at %.1f C", float64(s.owner.input.Bath.Celsius))
-	case fault.ContactorStuck:
-		return s.mirrorWords()
 	case fault.NotAnswered:
 		return fmt.Sprintf("%s was asked for %.0f s, at %.4g V", s.owner.last.Question, float64(process.AnswerTime), float64(s.owner.last.Set))
 	}
@@ -72,7 +70,7 @@ func (s *Station) provenWords() string {
 }
 
 // mirrorWords compare the mirror contact with the pulses.
-func (s *Station) mirrorWords() string {
+func (s *Station) mirrorWords() sight {
 	in := &s.owner.input
 	sent := "it gets no pulses"
 	if s.owner.last.Close {
@@ -80,9 +78,10 @@ func (s *Station) mirrorWords() string {
 	}
 	switch {
 	case !in.Contactor.OK:
-		return fmt.Sprintf("%s, and its mirror contact was not read for %.1f s", sent, float64(in.Now-in.Contactor.At))
+		return sight{"The mirror contact of the contactor could not be read: where the contactor is, is not known.",
+			fmt.Sprintf("%s, and %s", sent, s.unreadWords("mirror contact", in.Contactor.At, nil))}
 	case in.Contactor.Closed:
-		return sent + ", and its mirror contact says closed"
+		return sight{text: sent + ", and its mirror contact says closed"}
 	}
-	return sent + ", and its mirror contact says open"
+	return sight{text: sent + ", and its mirror contact says open"}
 }

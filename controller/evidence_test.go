@@ -7,6 +7,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"anodized/controller/fault"
+	"anodized/controller/process"
+	"anodized/hal"
+	"anodized/hal/unit"
 	"anodized/hal/virtual"
 )
 
@@ -20,7 +23,7 @@ func TestTripSaysWhatWasSeen(t *testing.T) {
 		"instrument-error":    {fault.SupplyDisobeys, "-310"},
 		"no-reading":          {fault.SupplySilent, "The supply answers without a reading"},
 		"interlock-disagrees": {fault.InterlockOpen, "channel 2 is open, channel 1 closed"},
-		"interlock-gone":      {fault.InterlockOpen, "the input module of the lid switch does not answer"},
+		"interlock-gone":      {fault.InterlockOpen, "The lid switch could not be read, which counts as open. Seen: no channel of the lid switch was read for 0.60 s: its input does not answer"},
 		"panel-touched":       {fault.SupplyTouched, "and was left at"},
 		"supply-tripped":      {fault.SupplyTripped, "over-temperature"},
 	} {
@@ -60,4 +63,37 @@ func TestEveryTripOfALoadSaysItsNumbers(t *testing.T) {
 			assert.Contains(t, res.Trip.Message, res.Trip.Evidence[0])
 		})
 	}
+}
+
+// TestLateWordsSayWhereTheTimeWent: before a tick, in it, or since something was read.
+func TestLateWordsSayWhereTheTimeWent(t *testing.T) {
+	for says, at := range map[string]struct {
+		late, began, decided, lid, stop unit.Seconds
+		fitted                          bool
+	}{
+		"this tick came 1.05 s late":                                        {late: 1.05, began: 9, decided: 9.02, lid: 9.01},
+		"this tick had read its devices 1.02 s after it began":              {began: 9, decided: 10.02, lid: 10, stop: 10, fitted: true},
+		"the lid was read closed 0.60 s before the tick was decided":        {began: 9, decided: 9.62, lid: 9.02, stop: 9.6, fitted: true},
+		"the emergency stop was read released 0.60 s before the tick was d": {began: 9, decided: 9.62, lid: 9.61, stop: 9.02, fitted: true},
+	} {
+		s := newStand(0, Options{})
+		s.owner.late, s.owner.at = at.late, at.began
+		s.owner.input.Now, s.owner.input.Interlock.At = at.decided, at.lid
+		s.owner.input.EmergencyStop.Fitted, s.owner.input.EmergencyStop.At = at.fitted, at.stop
+		assert.Contains(t, s.lateWords(), says)
+	}
+}
+
+// TestWhatWasNotReadIsNotSaidToHaveMoved: for how long, how much of it is of this computer's
+// making, and why, where that is known.
+func TestWhatWasNotReadIsNotSaidToHaveMoved(t *testing.T) {
+	s := newStand(0, Options{})
+	o := &s.owner
+	o.input.Now, o.stoodFor, o.lidError = 10, 0.45, hal.ErrTimeout
+	o.input.Interlock = process.Interlock{At: 9.38}
+	o.input.EmergencyStop = process.EmergencyStop{Fitted: true, At: 9.3}
+	assert.Equal(t, sight{"The lid switch could not be read, which counts as open.",
+		"no channel of the lid switch was read for 0.62 s, of which this computer stood still for 0.45 s: its input does not answer: " + hal.ErrTimeout.Error()}, s.sightOf(fault.InterlockOpen))
+	assert.Equal(t, sight{"The emergency stop could not be read, which counts as pressed.",
+		"no contact of the emergency stop was read for 0.70 s, of which this computer stood still for 0.45 s"}, s.sightOf(fault.EmergencyStop))
 }

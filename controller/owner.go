@@ -20,6 +20,8 @@ type owner struct {
 	published uint64 // snapshots so far
 	late      unit.Seconds
 	away      unit.Seconds // how much of that no exchange of the last tick explains
+	woke      unit.Seconds // when this computer last ran again after it stood still
+	stoodFor  unit.Seconds // how long it did in an exchange of this tick
 	took      time.Duration
 	overrun   uint64
 	lates     Times // how late the ticks were, and how long they took
@@ -47,6 +49,7 @@ type owner struct {
 	airAt       unit.Seconds         // when the airflow switch last proved that the air moves
 	airError    error                // why it could not be read in this tick
 	lidError    error                // why the lid could not be read in this tick
+	stopError   error                // and the emergency stop
 	supplyError error                // why there was no reading when last asked; nil where there was one
 	seen        map[fault.Code]sight // what was seen of a fault in this load
 	tripped     *record.Trip         // the trip of this load, with what was seen
@@ -85,7 +88,7 @@ func newOwner() owner {
 	o := owner{readAt: never, checkedAt: never, outputAt: never, progressedAt: never}
 	o.input.Interlock.At, o.input.Reading.At, o.input.Held.At, o.input.Bath.At = never, never, never, never
 	o.input.Contactor.At, o.input.EmergencyStop.At, o.input.Meter.At = never, never, never
-	o.input.Ventilation.At, o.airAt = never, never
+	o.input.Ventilation.At, o.airAt, o.woke = never, never, never
 	o.openSince = unit.Seconds(math.NaN())
 	o.warmth.since = unit.Seconds(math.NaN())
 	return o
@@ -108,6 +111,9 @@ func (o *owner) clock(at time.Time, spent time.Duration) {
 	if o.tick > 1 {
 		o.late = now - o.at - unit.Seconds(period.Seconds())
 		o.away = o.late - unit.Seconds(spent.Seconds())
+	}
+	if o.stoodFor = 0; o.away > unit.Seconds(period.Seconds()) {
+		o.woke, o.stoodFor = now, o.away
 	}
 	if o.late > unit.Seconds(period.Seconds())/2 {
 		o.overrun++

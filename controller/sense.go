@@ -30,6 +30,7 @@ func (s *Station) sense() {
 	if s.stopped() {
 		in.Interlock.OK, in.EmergencyStop.OK = false, false // their times stay, and this tick pulses nothing
 	} else {
+		in.Interlock.Moved = false
 		s.readChain()
 	}
 	in.Reading, in.Looked = process.Reading{}, 0
@@ -71,15 +72,12 @@ func (s *Station) lidGiveUp() time.Time {
 	if s.clock == nil || !o.last.On || math.IsInf(float64(o.input.Interlock.At), -1) {
 		return time.Time{}
 	}
-	until := o.input.Interlock.At + process.LidAge + giveUpAfter
-	if o.away > unit.Seconds(o.period.Seconds()) {
-		until = max(until, o.at+lastChance)
-	}
+	until := max(o.input.Interlock.At+process.LidAge+giveUpAfter, o.woke+lastChance)
 	return o.epoch.Add(seconds(until))
 }
 
-// lastChance is what a lid gets to answer in that was not asked because this computer
-// stood still: its reading is old by our fault, not by its own.
+// lastChance is what a device of the chain gets to answer in that was not asked because this
+// computer stood still: its reading is old by our fault, not by its own.
 const lastChance unit.Seconds = 0.06
 
 // lidOverdue tells whether that moment has come.
@@ -102,36 +100,21 @@ func (s *Station) hurry() bool {
 	return s.orders.stopping() || s.opened() && s.owner.last.On || s.lidOverdue()
 }
 
-func (s *Station) readInterlock() {
+func (s *Station) readInterlock() (stood bool) {
 	o := &s.owner
-	channels, stood, err := s.askLid(s.lidGiveUp())
-	if err != nil && stood {
-		s.exchange.renew()
-		channels, _, err = s.askLid(s.clock.Now().Add(seconds(lastChance)))
-	}
+	channels, stood, err := s.askContacts(s.devices.Interlock.Channels)
 	o.lidError = err
 	if err != nil {
 		o.errors.Interlock++
 		o.input.Interlock.OK = false // its time stays: the age tells
-		return
+		return stood
 	}
 	lid := &o.input.Interlock
 	lid.OK, lid.Closed, lid.At = true, channels.Closed, o.since(channels.At)
 	s.moveNow(o.input.Interlock.At)
 	o.reclosed.see(channels, lid.Moved, o.last.Trip)
+	return false
 }
-
-// askLid reads the lid switch, until a moment where there is one, and tells whether this
-// computer stood still meanwhile: the exchange ended long after it should have been cut.
-func (s *Station) askLid(until time.Time) (channels hal.Channels, stood bool, err error) {
-	ctx := s.exchange.beginUntil(1, until)
-	channels, err = s.devices.Interlock.Channels(ctx)
-	s.exchange.end()
-	return channels, s.clock != nil && s.exchange.overdue(s.clock.Now()) > standstill, err
-}
-
-// standstill is far beyond what cutting an exchange takes.
-const standstill = 200 * time.Millisecond
 
 func (s *Station) readSupply() {
 	o := &s.owner

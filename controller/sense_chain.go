@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"context"
 	"math"
 
 	"anodized/controller/process"
@@ -8,34 +9,42 @@ import (
 	"anodized/hal/unit"
 )
 
-// readChain reads the mirror contact, then the emergency stop, then the lid: what
-// made a contactor open has happened by then, so that it is told by its own name.
-func (s *Station) readChain() {
-	s.readContactor()
-	s.countBleed()
-	s.readStop()
+// readChainOnce reads the mirror contact, then the emergency stop, then the lid: what
+// made a contactor open has happened by then, so that it is told by its own name. It
+// breaks off and says so where this computer stood still.
+func (s *Station) readChainOnce() (stood bool) {
+	return s.readContactor() || s.readStop() || s.readLid()
+}
+
+func (s *Station) readLid() (stood bool) {
 	if s.options.ClockWaits {
 		s.pollLid()
 	}
-	s.owner.input.Interlock.Moved = s.enable.look()
-	s.readInterlock()
+	lid := &s.owner.input.Interlock
+	moved := s.enable.look()
+	lid.Moved = lid.Moved || moved
+	return s.readInterlock()
 }
 
-func (s *Station) readContactor() {
+func (s *Station) readContactor() (stood bool) {
 	o := &s.owner
+	defer s.countBleed()
 	if s.devices.Contactor == nil {
-		return
+		return false
 	}
-	ctx := s.exchange.beginUntil(1, s.lidGiveUp())
-	closed, err := s.devices.Contactor.Closed(ctx)
-	s.exchange.end()
+	closed := false
+	stood, err := s.askChain(func(ctx context.Context) (err error) {
+		closed, err = s.devices.Contactor.Closed(ctx)
+		return err
+	})
 	o.input.Contactor.Fitted, o.input.Contactor.OK = true, err == nil
 	o.input.Contactor.Cleared = clears(s.devices.Contactor) && !s.enable.mayBeClosed()
 	if err != nil {
 		o.errors.Contactor++
-		return
+		return stood
 	}
 	o.input.Contactor.Closed, o.input.Contactor.At = closed, o.input.Now
+	return false
 }
 
 // clears tells whether a drop ends the one-shot at once.
@@ -65,21 +74,21 @@ func (s *Station) bled() bool {
 	return o.input.Now-o.openSince >= bleedTime-1e-9 // false while it is not a number
 }
 
-func (s *Station) readStop() {
+func (s *Station) readStop() (stood bool) {
 	o := &s.owner
 	if s.devices.EmergencyStop == nil {
-		return
+		return false
 	}
-	ctx := s.exchange.beginUntil(1, s.lidGiveUp())
-	contacts, err := s.devices.EmergencyStop.Contacts(ctx)
-	s.exchange.end()
+	contacts, stood, err := s.askContacts(s.devices.EmergencyStop.Contacts)
+	o.stopError = err
 	if err != nil {
 		o.errors.EmergencyStop++
 		o.input.EmergencyStop.Fitted, o.input.EmergencyStop.OK = true, false // its time stays: the age tells
-		return
+		return stood
 	}
 	o.input.EmergencyStop = process.EmergencyStop{Fitted: true, OK: true, Closed: contacts.Closed, At: o.since(contacts.At)}
 	s.moveNow(o.input.EmergencyStop.At)
+	return false
 }
 
 // live tells whether this very tick saw a closed lid and a released stop. A reading

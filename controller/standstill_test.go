@@ -11,6 +11,7 @@ import (
 
 	"anodized/controller/process"
 	"anodized/hal"
+	"anodized/hal/unit"
 )
 
 // slowLid takes its time to answer, and may stand still with the whole computer.
@@ -71,6 +72,65 @@ func TestLidIsAskedAgainAfterAStandstill(t *testing.T) {
 				require.NoError(t, <-ended)
 				assert.Zero(t, unread)
 				assert.Greater(t, ticks, 10)
+			})
+		})
+	}
+}
+
+// still is an emergency stop and a contactor that stand still with the whole computer, once.
+type still struct {
+	*bell
+	stands string
+	lasts  time.Duration
+	asks   int
+}
+
+func (d *still) answer(what string) error {
+	if what != d.stands {
+		return nil
+	}
+	if d.asks++; d.asks != 6 {
+		return nil
+	}
+	pass(d.lasts)
+	return hal.ErrTimeout
+}
+
+func (d *still) Closed(context.Context) (bool, error) { return true, d.answer("contactor") }
+
+func (d *still) Contacts(context.Context) (hal.Channels, error) {
+	return hal.Channels{Closed: [2]bool{true, true}, At: time.Now()}, d.answer("stop")
+}
+
+// The same holds for the emergency stop and the mirror contact: a computer that stood still
+// while it asked them finds all of the chain as it is now, and none of it pressed or stuck.
+func TestTheWholeChainIsAskedAgainAfterAStandstill(t *testing.T) {
+	for _, what := range []string{"contactor", "stop"} {
+		t.Run(what, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				ticker, err := NewTicker(100 * time.Millisecond)
+				require.NoError(t, err)
+				s, b := belled(ticker)
+				s.clock = ticker
+				d := &still{bell: b, stands: what, lasts: 800 * time.Millisecond}
+				s.devices.Contactor, s.devices.EmergencyStop = d, d
+				ticks := 0
+				s.core.decide = func(in *process.Input) process.Command {
+					ticks++
+					assert.True(t, in.Interlock.OK && in.EmergencyStop.OK && in.Contactor.OK, "tick %d", ticks)
+					for _, at := range []unit.Seconds{in.Interlock.At, in.EmergencyStop.At, in.Contactor.At} {
+						assert.Less(t, in.Now-at, process.LidAge, "tick %d", ticks)
+					}
+					return on(process.Holding, 5, 1)
+				}
+				ctx, cancel := context.WithCancel(t.Context())
+				ended := make(chan error)
+				go func() { ended <- s.Run(ctx) }()
+				pass(3050 * time.Millisecond)
+				cancel()
+				require.NoError(t, <-ended)
+				assert.Greater(t, ticks, 10)
+				assert.GreaterOrEqual(t, d.asks, 7, "it was asked again")
 			})
 		})
 	}

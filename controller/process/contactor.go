@@ -30,6 +30,7 @@ type contactor struct {
 	last   Contactor // the last one that was read
 	fitted bool
 	read   bool
+	found  bool         // in this step
 	want   bool         // pulses are asked for
 	since  unit.Seconds // when that changed last
 	pulled bool         // it was seen closed since
@@ -45,7 +46,7 @@ func newContactor(cfg Config) contactor {
 }
 
 func (c *contactor) see(in Contactor, now unit.Seconds) {
-	c.fitted = in.Fitted
+	c.fitted, c.found = in.Fitted, in.OK
 	c.steps = [2]unit.Seconds{c.steps[1], now}
 	switch {
 	case !in.Cleared || c.want:
@@ -124,6 +125,8 @@ func (m *Machine) guardContactor() fault.Code {
 		return fault.ControlAbsent
 	case c.pulled && c.fresh(m.now) && !c.last.Closed:
 		return fault.EmergencyStop
+	case c.pulled && c.found && !c.fresh(m.now):
+		return fault.ControlAbsent // as of a lid: away between reading and deciding
 	case c.pulled && !c.fresh(m.now), !c.pulled && m.now-c.since >= closesWithin-1e-9:
 		return fault.ContactorStuck
 	}

@@ -157,6 +157,15 @@ func TestLateControlIsNoEmergencyStop(t *testing.T) {
 	assert.Equal(t, fault.ControlAbsent, c.out.Trip)
 }
 
+// A mirror contact that was read in this step, too long before it was decided, is no contactor
+// that hangs.
+func TestControlThatWasAwayIsNoStuckContactor(t *testing.T) {
+	c := running(t, Holding, 10)
+	c.twist = func(c *chain) { c.in.Contactor.At -= 0.6 }
+	c.tick()
+	assert.Equal(t, fault.ControlAbsent, c.out.Trip)
+}
+
 // TestWeldedContactorIsToldInTime: from the tick of the last pulse, the one-shot and half a
 // second for the release; where the one-shot was cleared at once, that half second alone.
 func TestWeldedContactorIsToldInTime(t *testing.T) {
