@@ -8,7 +8,10 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strconv"
+	"strings"
 	"sync"
 	"syscall"
 	"testing"
@@ -17,6 +20,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"anodized/controller/fault"
+	"anodized/controller/record"
 	"anodized/hal/virtual"
 	"anodized/hal/virtual/front"
 )
@@ -174,6 +179,39 @@ func rounds(t *testing.T, count int, round func(t *testing.T, n int)) {
 			})
 		}
 	})
+}
+
+// unread are the trips of a machine that starves controller and plant, and how long that was
+// by their evidence: no answer within what the rule of each allows, and never a lid that
+// opened, a stop that was pressed or a contactor that hangs. None of them happens here.
+var unread = map[fault.Code]struct {
+	says  *regexp.Regexp
+	least float64 // s
+}{
+	fault.ControlAbsent:  {regexp.MustCompile(`^this tick (?:came|had read its devices) ([0-9.]+) s |^the (?:lid|emergency stop) was read (?:closed|released) ([0-9.]+) s before`), 0.3},
+	fault.InterlockOpen:  {regexp.MustCompile(`^no channel of the lid switch was read for ([0-9.]+) s`), 0.5},
+	fault.EmergencyStop:  {regexp.MustCompile(`^no contact of the emergency stop was read for ([0-9.]+) s`), 0.5},
+	fault.ContactorStuck: {regexp.MustCompile(`^it is pulsed, and no mirror contact was read for ([0-9.]+) s`), 0.5},
+	fault.SupplySilent:   {regexp.MustCompile(`^the last reading is ([0-9.]+) s old`), 1},
+}
+
+// requireUnread holds a run to its end, or to a trip of [unread].
+func requireUnread(t *testing.T, result record.Result, sum *figuresOf) {
+	t.Helper()
+	sum.count("ended: " + endOf(result.Outcome, result.Trip))
+	if result.Trip == nil {
+		assert.Contains(t, []record.Outcome{record.Complete, record.Stopped}, result.Outcome)
+		return
+	}
+	require.Contains(t, unread, result.Trip.Code, "%+v", *result.Trip)
+	require.Len(t, result.Trip.Evidence, 1)
+	rule := unread[result.Trip.Code]
+	said := rule.says.FindStringSubmatch(result.Trip.Evidence[0])
+	require.NotNil(t, said, "%+v", *result.Trip)
+	seconds, err := strconv.ParseFloat(strings.Join(said[1:], ""), 64)
+	require.NoError(t, err)
+	assert.GreaterOrEqual(t, seconds, rule.least)
+	sum.value("seconds that nothing was read for, as "+string(result.Trip.Code), seconds)
 }
 
 // A controller that stands still feeds nothing: the cell is dead within a second and a
