@@ -11,6 +11,7 @@ type Watch struct {
 	ShortShare    float64 `json:"short_share,omitempty"`
 	PlatesArea    float64 `json:"plates_area,omitempty"`
 	LeastArea     float64 `json:"least_area,omitempty"`
+	AskedArea     float64 `json:"asked_area,omitempty"`
 	MostArea      float64 `json:"most_area,omitempty"`
 	OnsetVolts    float64 `json:"onset_volts,omitempty"`
 	JoinShare     float64 `json:"join_share,omitempty"`
@@ -22,13 +23,17 @@ type Watch struct {
 	RiseOverLeast float64 `json:"rise_over_least,omitempty"`
 	TargetAway    float64 `json:"target_away_v,omitempty"`
 	MostEnd       float64 `json:"most_end,omitempty"`
+	OverVolts     float64 `json:"over_volts,omitempty"`
+	OverShare     float64 `json:"over_share,omitempty"`
 	DroopVolts    float64 `json:"droop_volts,omitempty"`
 	DroopShare    float64 `json:"droop_share,omitempty"`
 	DroopTime     float64 `json:"droop_time_s,omitempty"`
 	BathFar       float64 `json:"bath_far_k,omitempty"`
 	BathMoves     float64 `json:"bath_moves_k,omitempty"`
+	BathHottest   float64 `json:"bath_hottest_c,omitempty"`
 	ZeroShare     float64 `json:"zero_share,omitempty"`
 	OffsetMoves   float64 `json:"offset_moves,omitempty"`
+	OffsetRefused float64 `json:"offset_refused,omitempty"`
 	EndSteps      float64 `json:"end_steps,omitempty"`
 	GainVolts     float64 `json:"gain_volts,omitempty"`
 	GainShare     float64 `json:"gain_share,omitempty"`

@@ -1,6 +1,9 @@
 package plan
 
-import "anodized/hal/unit"
+import (
+	"anodized/hal/unit"
+	"anodized/profiles"
+)
 
 // farFromLaw is how far a bath may be from the temperature of the law before a run
 // is refused: 5 °C is about 1.7 % of film, computed from 0.34 % a kelvin (from
@@ -21,6 +24,15 @@ func (d *draft) bathWindow() BathWindow {
 	return BathWindow{
 		Law:   made,
 		Least: max(d.Bath.LeastTemp, law-farFromLaw),
-		Most:  min(d.Bath.MostTemp, law+farFromLaw),
+		Most:  min(d.Bath.MostTemp, law+farFromLaw, d.hottest()),
 	}
+}
+
+// hottest is the temperature above which a run ends, where the profile gives one: no load
+// starts above it.
+func (d *draft) hottest() unit.Celsius {
+	if most := d.Profile.Watch.BathHottest; most > 0 {
+		return unit.Celsius(most)
+	}
+	return profiles.MostBathTemperature
 }

@@ -94,6 +94,9 @@ func (d *draft) checkTarget(volts unit.Volts) error {
 
 func (d *draft) fill(target target) error {
 	window := d.bathWindow()
+	if most := d.hottest(); window.Least >= most {
+		return fmt.Errorf("plan %q: a run ends where the bath is hotter than %s (bath hottest), and this load may start from %v on: raise it, or take a cooler bath", d.Profile.Name, show(most), window.Least)
+	}
 	if window.Least >= window.Most {
 		return fmt.Errorf("plan %q: calibration %q is for %v and the bath %q is kept from %v to %v: no temperature fits both; make a ladder in this bath", d.Profile.Name, d.Calibration.ID, window.Law, d.Bath.ID, d.Bath.LeastTemp, d.Bath.MostTemp)
 	}

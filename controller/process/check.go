@@ -8,14 +8,13 @@ import (
 
 // The ages up to which evidence counts, and how long checking waits.
 const (
-	readingAge  unit.Seconds = 0.5
-	heldAge     unit.Seconds = 1.6 // setpoints and output are read back once a second
-	patience    unit.Seconds = 4   // for readings and read-backs to come in
-	recordWait  unit.Seconds = 6   // for the intent row
-	bathAge     unit.Seconds = 10
-	safeVolts   unit.Volts   = 5 // below it the wet cell may be touched
-	zeroWanted               = 10
-	boilingWarm unit.Celsius = 45
+	readingAge unit.Seconds = 0.5
+	heldAge    unit.Seconds = 1.6 // setpoints and output are read back once a second
+	patience   unit.Seconds = 4   // for readings and read-backs to come in
+	recordWait unit.Seconds = 6   // for the intent row
+	bathAge    unit.Seconds = 10
+	safeVolts  unit.Volts   = 5 // below it the wet cell may be touched
+	zeroWanted              = 10
 )
 
 // zero averages the last readings with the output off.
@@ -106,7 +105,7 @@ func (m *Machine) missingSupply() (r Reasons) {
 	current, counted := m.zero.mean()
 	if !m.freshReading() || !counted {
 		r |= SupplyUnread
-	} else if bound := max(2*m.cfg.AmpereStep, m.endCurrent()/2); math.Abs(float64(current)) > float64(bound) {
+	} else if bound := max(2*m.cfg.AmpereStep, unit.Amperes(m.most.OffsetRefused)*m.endCurrent()); math.Abs(float64(current)) > float64(bound) {
 		r |= CurrentNotZero
 	}
 	if m.freshReading() && m.reading.Volts >= safeVolts {
@@ -130,6 +129,9 @@ func (m *Machine) taken() bool {
 	amperes := math.Abs(float64(m.held.Limit - max(m.limit, m.cfg.LeastAmperes)))
 	return volts <= 1.5*float64(m.cfg.VoltStep)+1e-9 && amperes <= 1.5*float64(m.cfg.AmpereStep)+1e-9
 }
+
+// hottest is the temperature of the bath above which a run ends.
+func (m *Machine) hottest() unit.Celsius { return unit.Celsius(m.most.BathHottest) }
 
 func (m *Machine) missingBath() (r Reasons) {
 	if !m.bath.Fitted {

@@ -112,7 +112,7 @@ func (m *Machine) hotBath() Reasons {
 		return 0
 	case !m.bath.OK:
 		return BathUnread
-	case m.bath.Celsius > boilingWarm:
+	case m.bath.Celsius > m.hottest():
 		return BathOutside
 	}
 	return 0

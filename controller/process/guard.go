@@ -68,7 +68,7 @@ func (a *above) see(m *Machine, r Reading) {
 	}
 	a.last = r.At
 	top := m.sets.highest(never)
-	if m.state.Energised() && float64(r.Volts-top) > math.Max(0.5, 0.01*float64(top)) {
+	if m.state.Energised() && float64(r.Volts-top) > math.Max(m.most.OverVolts, m.most.OverShare*float64(top)) {
 		a.n++
 	} else {
 		a.n = 0
@@ -90,7 +90,7 @@ func (m *Machine) guard(in *Input, seen *Seen) fault.Set {
 	if in.Link == "" {
 		found = found.With(m.guardPanel(in.Held))
 	}
-	if m.bath.Fitted && m.bath.OK && m.bath.Celsius > boilingWarm {
+	if m.bath.Fitted && m.bath.OK && m.bath.Celsius > m.hottest() {
 		found = found.With(fault.BathTooHot)
 	}
 	return found

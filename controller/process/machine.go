@@ -6,6 +6,7 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/plan"
 	"anodized/hal/unit"
+	"anodized/profiles"
 )
 
 // Machine is the state of the run. One Station owns one; it is not safe for
@@ -13,6 +14,7 @@ import (
 type Machine struct {
 	cfg    Config
 	plan   plan.Plan
+	most   profiles.Watch // thresholds: defaults, and what the profile moved
 	loaded bool
 
 	state    State
@@ -68,7 +70,7 @@ type Machine struct {
 
 // New returns an idle machine for a bench. The output is off.
 func New(cfg Config) *Machine {
-	return &Machine{cfg: cfg, first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), air: newAir(), start: never, reachedAt: never, within: never, clearedAt: never, probedAt: never,
+	return &Machine{cfg: cfg, most: profiles.Watch{}.Filled(), first: true, contactor: newContactor(cfg), lid: newLid(), stopped: newLid(), air: newAir(), start: never, reachedAt: never, within: never, clearedAt: never, probedAt: never,
 		reading: Reading{At: unit.Seconds(math.Inf(-1))}}
 }
 
@@ -77,7 +79,7 @@ func (m *Machine) Load(p plan.Plan) bool {
 	if m.state != Idle && !m.state.Ended() {
 		return false
 	}
-	m.plan, m.loaded = p, true
+	m.plan, m.most, m.loaded = p, p.Watch.Filled(), true
 	return true
 }
 
@@ -268,7 +270,7 @@ func (m *Machine) Zero() unit.Amperes {
 		return m.zeroed
 	}
 	mean, ok := m.zero.mean()
-	if !ok || math.Abs(float64(mean)) <= math.Max(2*float64(m.cfg.AmpereStep), 0.1*float64(m.endCurrent())) {
+	if !ok || math.Abs(float64(mean)) <= math.Max(2*float64(m.cfg.AmpereStep), m.most.ZeroShare*float64(m.endCurrent())) {
 		return 0
 	}
 	return mean

@@ -14,9 +14,6 @@ const answerTime unit.Seconds = 60
 // lookTime is how long the contact check waits for a current at its voltage.
 const lookTime unit.Seconds = 2
 
-// leastShare of the declared area may hang without the person being asked.
-const leastShare = 0.6
-
 func (m *Machine) setLimit(limit unit.Amperes) {
 	if limit != m.limit {
 		m.limit, m.limitAt = limit, m.now
@@ -100,7 +97,7 @@ func (m *Machine) proveContact(seen *Seen) {
 // should look before anything is coloured.
 func (m *Machine) doubtful(seen *Seen) bool {
 	area, sd := seen.Estimates.LiveArea, seen.Estimates.LiveAreaSD
-	return !m.agreed && sd < area/10 && float64(area) < leastShare*float64(m.plan.Area)
+	return !m.agreed && sd < area/10 && float64(area) < m.most.AskedArea*float64(m.plan.Area)
 }
 
 // ask puts a question at the contact check's voltage, or trips where none comes.
