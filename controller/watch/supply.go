@@ -13,7 +13,7 @@ type supply struct {
 	n          int
 	highest    float64 // highest setpoint of this stage that is old enough to judge
 	shorted    int     // readings in a row that show a short
-	stuckShort float64 // since when the contact check shows a short
+	lowFrom    float64 // since when the contact check shows low volts at the limit
 	lowSince   float64 // since when the volts do not follow
 	aheadSince float64 // since when the setpoint stands ahead of them without the current limit
 	droopedAt  float64 // when the volts began to be away
@@ -34,7 +34,7 @@ type still struct {
 func (s *still) frozen(now float64) bool { return s.started && now-s.since >= frozenSeconds }
 
 func (s *supply) reset() {
-	*s = supply{stuckShort: math.NaN(), lowSince: math.NaN(), aheadSince: math.NaN()}
+	*s = supply{lowFrom: math.NaN(), lowSince: math.NaN(), aheadSince: math.NaN()}
 }
 
 // asked keeps the setpoint that was in force at a tick.
@@ -70,13 +70,7 @@ func (w *Watch) short(k Tick) {
 	if w.supply.shorted >= 2 {
 		w.shortened()
 	}
-	stands := k.Phase == PhaseContactCheck && atLimit && k.Volts < 1.5
-	if stands {
-		old := w.ring.at(min(w.ring.n-1, 5))
-		rise := (float64(k.Volts) - old.v) / max(0.05, float64(k.T)-old.t)
-		stands = rise < 0.1*float64(w.law.RampRate(w.plan.CurrentDensity))
-	}
-	if since(&w.supply.stuckShort, float64(k.T), stands) >= 0.5-1e-9 {
+	if w.low(k, atLimit) {
 		w.shortened()
 	}
 }

@@ -1,6 +1,7 @@
 package watch_test
 
 import (
+	"math"
 	"testing"
 
 	"anodized/controller/fault"
@@ -115,6 +116,42 @@ func TestSupplyNotFollowingIsTold(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			_, trip, at := seen(t, bench, c.change, lastDigitOfHold)
 			assert.Equal(t, c.is, trip == fault.SupplyNotFollowing, "%s at %.1f s", trip, at)
+		})
+	}
+}
+
+// TestSlowGrowthAtTheLimitIsNoShort: a sixth of the usual current density, and a third of the
+// growth that it makes on the area declared, below the step of the meter for seconds.
+func TestSlowGrowthAtTheLimitIsNoShort(t *testing.T) {
+	const forms = 1.48 / 6 // V/s
+	for name, c := range map[string]struct {
+		step, rate float64
+		told       float64 // s; 0: it is not
+	}{
+		"grows, in hundredths": {0.01, 0.33 * forms, 0},
+		"grows, in tenths":     {0.1, 0.33 * forms, 0},
+		"short, in hundredths": {0.01, 0, 1.2},
+		"short, in tenths":     {0.1, 0, 3},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := reference()
+			p.CurrentDensity, p.CurrentLimit = p.CurrentDensity/6, p.CurrentLimit/6
+			w, told := watch.New(p, bench), 0.0
+			for n := range 70 {
+				s := unit.Seconds(n) / 10
+				volts := 0.9 + c.rate*float64(s) + 0.01*float64(n*7%3-1)
+				w.Update(watch.Tick{T: s, OK: true, Volts: unit.Volts(c.step * math.Round(volts/c.step)), Amperes: p.CurrentLimit,
+					Set: 1 + unit.Volts(s), Limit: p.CurrentLimit, Limited: true, Phase: watch.PhaseContactCheck})
+				if w.Trip() == fault.ShortCircuit && told == 0 {
+					told = float64(s)
+				}
+			}
+			if c.told == 0 {
+				assert.Zero(t, told, "told")
+			} else {
+				assert.Positive(t, told)
+				assert.LessOrEqual(t, told, c.told)
+			}
 		})
 	}
 }
