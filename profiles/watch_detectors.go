@@ -16,7 +16,7 @@ var detectors = []Detector{
 	{"contact-lost", []string{"lost share"}, "a whole rack: nine tenths of the current gone for 0.15 s, as no growth falls"},
 	{"contact-intermittent", []string{"dip share", "dips"}, ""},
 	{"part-missing", []string{"missing scatter"}, "five good loads of the rack at least: fewer know no scatter"},
-	{"short-circuit", []string{"short share"}, "95 % of the limit, two readings; in the contact check volts that stand below 1.5 V for 0.5 s"},
+	{"short-circuit", []string{"short share"}, "95 % of the limit, two readings; in the contact check volts that stand below 1.5 V for 0.5 s, or as long as the slowest growth takes to show above step and noise of the reading"},
 	{"polarity-swapped", []string{"plates area"}, "volts below 4 V without leads and bath: no film of titanium stands there"},
 	{"area-overstated", []string{"least area", "asked area"}, ""},
 	{"area-understated", []string{"most area"}, "by a book's calibration 1.8, since efficiency alone reads up to 1.67 (computed)"},
