@@ -1,6 +1,10 @@
 package watch
 
-import "math"
+import (
+	"math"
+
+	"anodized/hal/unit"
+)
 
 // What a current that stands still in a hold must have moved by before it is stuck, in
 // steps of its reading. How much of the reading dies away is not known at once: the rest
@@ -11,7 +15,8 @@ const (
 	movedSteps  = 3
 	surelyDying = 1.0 / 20
 	halved      = 0.5
-	limitHolds  = 0.3 // V below the setpoint
+	limitHolds  = 0.3 // V below the setpoint, whether or not the volts are seen to rise
+	belowSigmas = 2   // of one reading: what else is below it
 )
 
 // The fall before that is believed: over so many seconds of the hold, and so many steps,
@@ -31,15 +36,47 @@ func (w *Watch) amperesStuck(k Tick) bool {
 		return false
 	}
 	now, amperes, step := float64(k.T), float64(k.Amperes), w.readSteps()
-	from := max(0, w.supply.sameI.since-d.start) + d.relax // since when the decay would have begun at infinity
-	gone := 1 - from/(now-d.start+d.relax)
-	limited := k.Limited || amperes >= 0.9*float64(k.Limit) // the limit holds it
-	if limited && w.medianV.value() < float64(k.Set)-limitHolds {
-		return false // and takes the volts for it, as while parts that come back catch up
+	if now-w.supply.heldAt <= 1 {
+		return false
 	}
+	start := max(d.start, w.supply.heldAt)
+	relax := w.slowestRelax()
+	from := max(0, w.supply.sameI.since-start) + relax // since when the decay would have begun at infinity
+	gone := 1 - from/(now-start+relax)
+	limited := w.atLimit(k) // the limit may hold it
 	return gone*amperes > movedSteps*step && gone > halved ||
 		!limited && gone*amperes*surelyDying > movedSteps*step ||
 		!limited && w.fallBefore(w.supply.sameI.since, from, amperes)*from*gone > movedSteps*step+w.wander(amperes)
+}
+
+// slowestRelax is the time constant of the decay, s: where the limit slowed the ramp below
+// what a coarse meter shows of a slope, it is known from what the charge lets grow. Half of
+// the area may have been declared too much.
+func (w *Watch) slowestRelax() float64 {
+	d, area := &w.decay, w.decl/2
+	if w.live.ok {
+		area = w.live.area
+	}
+	j := unit.Amperes(d.current).Over(unit.SquareCentimetres(area))
+	return d.relax * max(1, d.rate/float64(w.law.RampRate(j)))
+}
+
+// atLimit tells whether the current is as high as the limit lets it be.
+func (w *Watch) atLimit(k Tick) bool {
+	return k.Limited || float64(k.Amperes) >= 0.9*float64(k.Limit)
+}
+
+// held tells whether the limit holds the current and takes the volts for it, as while
+// parts that come back catch up: no decay begins before the volts are there.
+func (w *Watch) held(k Tick) bool {
+	below := float64(k.Set) - w.medianV.value()
+	if !w.atLimit(k) || below <= w.noiseV.step/2+belowSigmas*w.noiseV.sd() {
+		return false
+	}
+	rate := float64(w.law.RampRate(k.Limit.Over(w.area)))
+	seconds := max(1, w.riseShows(rate))
+	old := w.before(seconds)
+	return below > limitHolds || float64(k.Volts)-old.v > lowRise*rate*(float64(k.T)-old.t)
 }
 
 // wanders are the scatters of the slow noise by which a current may leave it and stay away

@@ -20,6 +20,7 @@ type supply struct {
 	drooped    bool    // they are away, and it was told
 	sameV      still
 	sameI      still
+	heldAt     float64 // when the limit held the current of a hold last
 }
 
 type setAt struct{ t, v float64 }
@@ -34,7 +35,7 @@ type still struct {
 func (s *still) frozen(now float64) bool { return s.started && now-s.since >= frozenSeconds }
 
 func (s *supply) reset() {
-	*s = supply{lowFrom: math.NaN(), lowSince: math.NaN(), aheadSince: math.NaN()}
+	*s = supply{lowFrom: math.NaN(), heldAt: math.Inf(-1), lowSince: math.NaN(), aheadSince: math.NaN()}
 }
 
 // asked keeps the setpoint that was in force at a tick.
@@ -175,6 +176,9 @@ func (w *Watch) stuck(k Tick) {
 	// something else holds the volts below the setpoint, since before they stood still: a
 	// reading that stands is left behind by a setpoint that goes on for a little
 	held := k.Limited || w.supply.lowSince <= w.supply.sameV.since
+	if k.Phase == PhaseHold && w.held(k) {
+		w.supply.heldAt = t
+	}
 	same := w.supply.sameI.push(t, float64(k.Amperes), float64(k.Set))
 	if long > w.most.StuckTime && math.Abs(set-w.supply.sameV.set) > w.most.StuckSteps*step && !held || same > w.most.StuckTime && w.amperesStuck(k) {
 		w.raise(fault.ReadbackStuck)
