@@ -36,7 +36,7 @@ func (w *Watch) amperesStuck(k Tick) bool {
 		return false
 	}
 	now, amperes, step := float64(k.T), float64(k.Amperes), w.readSteps()
-	if now-w.supply.heldAt <= 1 {
+	if now-w.supply.heldAt <= w.most.StuckTime {
 		return false
 	}
 	start := max(d.start, w.supply.heldAt)
