@@ -72,6 +72,10 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 	switch outcome {
 	case record.Refused:
 		res.Reasons = waitingFor(cmd.Reasons)
+		if cmd.Reasons&process.LidNotCycled != 0 {
+			opened, _ := s.machine.LidMoments()
+			res.Reasons = append(res.Reasons, "the lid: "+unmoved(float64(o.input.Now), float64(opened)))
+		}
 		if o.stopWhy != "" {
 			res.Reasons = append(res.Reasons, "stopped before it was energised: "+o.stopWhy)
 		}

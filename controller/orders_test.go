@@ -139,7 +139,7 @@ func TestStartWithTheLidFirstTellsTheProcess(t *testing.T) {
 	for _, first := range []bool{true, false} {
 		s := newStand(5, Options{ClockWaits: true})
 		s.core.run(5)
-		s.lidCycled.Store(true)
+		s.lidSeen.cycled.Store(true)
 		wanted := request()
 		wanted.LidFirst = first
 		require.NoError(t, s.Start(wanted))

@@ -15,7 +15,7 @@ var reasons = []struct {
 	{process.RecordNotReady, "the journal cannot take the run: check the disk"},
 	{process.StopPressed, "the emergency stop is pressed, or its contacts cannot be read or disagree: find out why, then release it"},
 	{process.ContactorFault, "the contactor is not where it was sent: have it checked before the next load"},
-	{process.LidNotCycled, "the lid was not seen open and then closed since the last load: open it, hang the rack, close it"},
+	{process.LidNotCycled, "the lid was not seen open and then closed since the last load and within 3 minutes: open it, hang the rack, close it"},
 	{process.LidOpen, "the lid is open: close it"},
 	{process.InterlockUnread, "the interlock does not answer: check its module and wires"},
 	{process.AirUnread, "the airflow switch does not answer: check its module and wires"},

@@ -53,8 +53,8 @@ type Station struct {
 	listeners listeners
 	snapshot  atomic.Pointer[Snapshot]
 	ran       atomic.Bool
-	lidCycled atomic.Bool // as of the last tick
-	owner     owner       // touched by the goroutine of Run alone
+	lidSeen   lidSeen
+	owner     owner // touched by the goroutine of Run alone
 }
 
 // New returns a Station over open devices. It talks to none of them yet.
@@ -150,8 +150,8 @@ func (s *Station) Start(request Request) error {
 	if err := now.mayStart(); err != nil {
 		return err
 	}
-	if request.LidFirst && !s.lidCycled.Load() {
-		return ErrLidFirst
+	if err := s.lidSeen.first(); err != nil && request.LidFirst {
+		return err
 	}
 	return s.orders.askStart(request)
 }

@@ -19,7 +19,7 @@ func (s *Station) tick(ctx context.Context, at time.Time) {
 	next := s.orders.take()
 	s.take(next)
 	cmd := s.machine.Tick(&o.input)
-	s.lidCycled.Store(s.machine.LidCycled())
+	s.seeLid()
 	s.showTrip(cmd)
 	s.carryOut(cmd, next.event == process.Stop || next.event == process.StopByEye)
 	s.noticeLag(cmd)

@@ -20,10 +20,10 @@ const (
 type lid struct {
 	last        Interlock
 	read        bool
-	moved       bool // since the reading before
-	answered    bool // in this step
-	opened      bool // both seen open since the last load
-	openedAt    unit.Seconds
+	moved       bool         // since the reading before
+	answered    bool         // in this step
+	opened      bool         // both seen open since the last load
+	openedAt    unit.Seconds // both seen open last; NaN before
 	closedSince unit.Seconds // NaN while not closed
 	differSince unit.Seconds // NaN while the channels agree
 	disagrees   bool         // latched until both were seen open, then both closed
@@ -86,9 +86,10 @@ func (l *lid) overtaken(now unit.Seconds) bool {
 }
 
 // cycled tells whether the lid was opened and closed since the last load, and has
-// stood closed, not longer ago than a person stays at the bench.
+// stood closed, not longer ago than a person stays at the bench. That counts from the
+// opening: a module that was silent, or one contact that bounced, proves no switch.
 func (l *lid) cycled(now unit.Seconds) bool {
-	return l.opened && now-l.closedSince >= closingSteady-1e-9 && now-l.closedSince <= lidWait
+	return l.opened && now-l.closedSince >= closingSteady-1e-9 && now-l.openedAt <= lidWait
 }
 
 // load forgets the last opening: the rack that is in now is the one being run.
