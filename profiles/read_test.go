@@ -30,7 +30,7 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
 		"calibration.yaml": KindCalibration, "calibration-of-a-ladder.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
 		"daemon.yaml": KindDaemon, "curve.csv": KindCurve,
-		"profile-two-tone.yaml": KindProfile, "profile-sweep.yaml": KindProfile, "profile-thresholds.yaml": KindProfile, "rack-masked.yaml": KindRack, "bench-colour-sensor.yaml": KindBench,
+		"profile-two-tone.yaml": KindProfile, "profile-sweep.yaml": KindProfile, "profile-thresholds.yaml": KindProfile, "profile-thresholds-strict.yaml": KindProfile, "rack-masked.yaml": KindRack, "bench-colour-sensor.yaml": KindBench,
 		"master.yaml": KindMaster, "readings.csv": KindReadings, "readings-cgats.txt": KindCGATS, "readings-cxf.xml": KindCxF,
 	}
 	entries, err := os.ReadDir(goodFolder)

@@ -8,6 +8,8 @@ type Watch struct {
 	DipShare      float64 `json:"dip_share,omitempty"`
 	Dips          float64 `json:"dips,omitempty"`
 	MissingSD     float64 `json:"missing_scatter,omitempty"`
+	ContactShare  float64 `json:"contact_share,omitempty"`
+	FormedShare   float64 `json:"formed_share,omitempty"`
 	ShortShare    float64 `json:"short_share,omitempty"`
 	PlatesArea    float64 `json:"plates_area,omitempty"`
 	LeastArea     float64 `json:"least_area,omitempty"`
@@ -28,6 +30,8 @@ type Watch struct {
 	DroopVolts    float64 `json:"droop_volts,omitempty"`
 	DroopShare    float64 `json:"droop_share,omitempty"`
 	DroopTime     float64 `json:"droop_time_s,omitempty"`
+	RampTimes     float64 `json:"ramp_times,omitempty"`
+	RampSpare     float64 `json:"ramp_spare_s,omitempty"`
 	BathFar       float64 `json:"bath_far_k,omitempty"`
 	BathMoves     float64 `json:"bath_moves_k,omitempty"`
 	BathHottest   float64 `json:"bath_hottest_c,omitempty"`

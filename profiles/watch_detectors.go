@@ -12,7 +12,7 @@ type Detector struct {
 func Detectors() []Detector { return append([]Detector{}, detectors...) }
 
 var detectors = []Detector{
-	{"no-contact", nil, "less than 5 % of the forecast current (30 % on formed parts) for 2 s: one part of twenty reads 5 %"},
+	{"no-contact", []string{"contact share", "formed share"}, "2 s at the volts of the check: less is noise, more colours bare parts"},
 	{"contact-lost", []string{"lost share"}, "a whole rack: nine tenths of the current gone for 0.15 s, as no growth falls"},
 	{"contact-intermittent", []string{"dip share", "dips"}, ""},
 	{"part-missing", []string{"missing scatter"}, "five good loads of the rack at least: fewer know no scatter"},
@@ -38,7 +38,7 @@ var detectors = []Detector{
 	{"bath-temperature-unknown", nil, "60 s without a reading: a whole run warms ten litres by 0.12 K"},
 	{"bath-too-hot", []string{"bath hottest"}, ""},
 	{"limited-by-current", nil, "no fault: a record of what set the pace"},
-	{"target-not-reached", nil, "three times the ramp at the limit, and a minute over the planned one at least"},
+	{"target-not-reached", []string{"ramp times", "ramp spare"}, "the contact check: a minute over the planned one, as long as a question stays open"},
 	{"end-not-reached", nil, "`longest hold` of the end of the profile; where it is not given 180 to 900 s, twice the expected hold"},
 	{"current-offset", []string{"offset share", "offset moves", "offset refused"}, ""},
 	{"readback-too-coarse", []string{"end steps"}, "half of the end current refuses the start: in two steps no end is seen"},

@@ -3,6 +3,12 @@ package profiles
 // thresholds are in the order of the detectors. Each has the reason of its default, and why
 // it may be moved no further either way.
 var thresholds = []Threshold{
+	{"contact share", "", 0.05, 0.05, 0.3, "of the forecast current, below which nothing hangs at the end of the contact check: one part of twenty reads 5 %",
+		"never laxer: an open lead would go on to the target; 0.3 stays below the half of an area that a person is asked about",
+		func(w *Watch) *float64 { return &w.ContactShare }},
+	{"formed share", "", 0.3, 0.3, 0.5, "the same on parts that were formed before: how much they draw just above their volts hangs on how they were formed",
+		"never laxer; good racks draw between half and twice of the forecast (computed)",
+		func(w *Watch) *float64 { return &w.FormedShare }},
 	// Six scatters of the balance count as well (SIMULATED, 183 lost parts and 1,500 loads in
 	// good order): of the three detectors before 174 were found, of the balance 182 at 6.0 and
 	// 183 at 5.5, where the most in good order was 0.82 and 0.89 of the threshold.
@@ -80,6 +86,12 @@ var thresholds = []Threshold{
 	{"droop time", "s", 2, 1, 2, "for which volts may stay so far below, or stand still before the setpoint, before the run ends: the longest dip of the mains that is bridged",
 		"never laxer, it is as long as nobody knows what the supply does; dips of up to a second are common (common practice, no source)",
 		func(w *Watch) *float64 { return &w.DroopTime }},
+	{"ramp times", "", 3, 1.5, 6, "the ramp at the current limit, after which a target that is not reached ends the run",
+		"1.5 leaves room for a third of the area more; 6 for a leak that takes most of the limit, which is told meanwhile",
+		func(w *Watch) *float64 { return &w.RampTimes }},
+	{"ramp spare", "s", 60, 20, 300, "over the planned ramp, that a target has in any case",
+		"20 s are settling and the waits for a second point; 300 s are a stirred bath that warms up, and end a run that stands all the same",
+		func(w *Watch) *float64 { return &w.RampSpare }},
 	{"bath away", "K", 1.0, 0.5, 5.0, "from the temperature of the calibration: a quarter to a third of a per cent of film",
 		"0.5 K is the error of an ordinary thermometer (common practice, no source); 5 K refuse the start",
 		func(w *Watch) *float64 { return &w.BathFar }},

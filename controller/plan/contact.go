@@ -15,12 +15,6 @@ const (
 	checkShare                      = 0.6
 	checkRamp   unit.VoltsPerSecond = 0.5
 	checkMargin unit.Seconds        = 60 // as long as a question may stay open
-
-	// one part of twenty reads 5 % of the rack's current: below it nothing useful hangs
-	bareShare = 0.05
-	// a formed rack carries a fraction of the ramp current just above its volts, and
-	// how large it is hangs on how it was formed, so the threshold is on the forecast
-	formedShare = 0.30
 )
 
 // contactCheck plans the contact check. Parts that were formed draw nothing until
@@ -41,9 +35,11 @@ func (d *draft) contactCheck(target unit.Volts) (ContactCheck, error) {
 		return ContactCheck{}, fmt.Errorf("forecast the contact check: %w", err)
 	}
 	check.LongestCheck = out.RampSeconds + checkMargin
-	check.NoContact = bareShare * out.RampCurrent
+	moved := d.Profile.Watch.Filled()
+	share := moved.ContactShare
 	if formed > 0 {
-		check.NoContact = formedShare * out.RampCurrent
+		share = moved.FormedShare // of the forecast: a formed rack carries a fraction of its ramp current just above its volts
 	}
+	check.NoContact = unit.Amperes(share) * out.RampCurrent
 	return check, nil
 }

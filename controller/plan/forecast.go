@@ -10,8 +10,6 @@ import (
 const (
 	shortestLongest unit.Seconds = 180
 	longestLongest  unit.Seconds = 900 // the 15 min of ISO 8080:2021
-	rampMargin      unit.Seconds = 60
-	rampFactor                   = 3
 )
 
 // load is the load as the law sees it, to a target and by the end criterion.
@@ -69,9 +67,10 @@ func (d *draft) end(target unit.Volts, check ContactCheck) (End, error) {
 	return end, nil
 }
 
-// longestRamp is three times the ramp at the current limit, and never less than a
-// minute over the planned one.
+// longestRamp is some times the ramp at the current limit, and never less than some time
+// over the planned one.
 func (d *draft) longestRamp(target unit.Volts, planned unit.Seconds) unit.Seconds {
 	whole := d.law.ChargeFor(0, d.law.Thickness(target, d.limit.Over(d.area.Total)), d.area.Total)
-	return max(rampFactor*unit.Seconds(float64(whole)/float64(d.limit)), planned+rampMargin)
+	moved := d.Profile.Watch.Filled()
+	return max(unit.Seconds(moved.RampTimes)*unit.Seconds(float64(whole)/float64(d.limit)), planned+unit.Seconds(moved.RampSpare))
 }

@@ -158,7 +158,7 @@ var midway = map[string]func(t *testing.T, p plan.Plan) bool{
 }
 
 // movedElsewhere are keys of other rooms, which have such a test of their own.
-var movedElsewhere = map[string]bool{"asked area": true, "over volts": true, "over share": true, "bath hottest": true, "offset refused": true}
+var movedElsewhere = map[string]bool{"contact share": true, "formed share": true, "ramp times": true, "ramp spare": true, "asked area": true, "over volts": true, "over share": true, "bath hottest": true, "offset refused": true}
 
 // TestEachDetectorMovesWithItsThreshold, to both ends of what a profile may set.
 func TestEachDetectorMovesWithItsThreshold(t *testing.T) {
