@@ -32,15 +32,18 @@ func (b *board) look() { b.low.Store(b.folder != "" && hwmon.UnderVoltage(b.fold
 func (b *board) underVoltage() bool { return b.low.Load() }
 
 // watch asks again until it is told to end.
-func (b *board) watch(ctx context.Context) {
-	again := time.NewTicker(boardEvery)
+func (b *board) watch(ctx context.Context) { lookAgain(ctx, boardEvery, b.look) }
+
+// lookAgain looks each period until it is told to end.
+func lookAgain(ctx context.Context, period time.Duration, look func()) {
+	again := time.NewTicker(period)
 	defer again.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-again.C:
-			b.look()
+			look()
 		}
 	}
 }

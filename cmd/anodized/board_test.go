@@ -2,10 +2,13 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/synctest"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -32,6 +35,18 @@ func TestBoardIsAskedAgainAndNotInSimulatedTime(t *testing.T) {
 	assert.False(t, b.underVoltage())
 	assert.False(t, newBoard(env{hwmon: monitored(t, "1")}, true).underVoltage())
 	assert.False(t, newBoard(env{}, false).underVoltage(), "no monitors")
+}
+
+// TestLookingAgainEndsWithItsContext: once a period, and not once more after it was told to end.
+func TestLookingAgainEndsWithItsContext(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(t.Context(), 7*time.Second)
+		defer cancel()
+		began, looks := time.Now(), 0
+		lookAgain(ctx, 2*time.Second, func() { looks++ })
+		assert.Equal(t, 3, looks)
+		assert.Equal(t, 7*time.Second, time.Since(began))
+	})
 }
 
 // TestRunOnABoardWithTooLittleVoltageIsRefused: over the wire, in real time.

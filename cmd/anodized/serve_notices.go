@@ -28,18 +28,7 @@ func newNotices(path string, low func() bool) *notices {
 }
 
 // watch keeps the list fresh: who acknowledges a journal does it from another process.
-func (n *notices) watch(ctx context.Context) {
-	again := time.NewTicker(noticesEvery)
-	defer again.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-again.C:
-			n.look()
-		}
-	}
-}
+func (n *notices) watch(ctx context.Context) { lookAgain(ctx, noticesEvery, n.look) }
 
 func (n *notices) last() []string { return *n.list.Load() }
 
