@@ -18,30 +18,13 @@ type pin struct {
 
 // pins are the GPIO lines of the entries that were read well.
 func pins(g given, b *Bench) (all []pin) {
-	add := func(entry, chip string, names []string, at ...*node) {
-		for i, name := range names {
-			all = append(all, pin{entry, chip, name, at[i]})
+	for _, e := range b.entries() {
+		n := g.good[e.name]
+		if n == nil {
+			continue
 		}
-	}
-	if n := g.good["supply"]; n != nil && b.Supply.Analog != nil {
-		e := b.Supply.Analog.Enable
-		add("supply", e.Chip, []string{e.Line}, n.value("enable").value("line"))
-	}
-	if n := g.good["interlock"]; n != nil && b.Interlock.Driver == "gpio" {
-		add("interlock", b.Interlock.Wiring.Chip, b.Interlock.Lines[:], n.value("lines").items...)
-	}
-	if n, e := g.good["emergency stop"], b.EmergencyStop; n != nil && e.Driver == "gpio" {
-		add("emergency stop", e.Wiring.Chip, e.Lines, n.value("lines").items...)
-	}
-	if n, e := g.good["ventilation"], b.Ventilation; n != nil && e.Driver == "gpio" {
-		add("ventilation", e.Wiring.Chip, []string{e.Line}, n.value("line"))
-	}
-	if n, e := g.good["contactor"], b.Contactor; n != nil && e.Driver == "gpio" {
-		add("contactor", e.Wiring.Chip, []string{e.PulseLine, e.DropLine, e.FeedbackLine}, n.value("pulse line"), n.value("drop line"), n.value("feedback line"))
-	}
-	if n, e := g.good["beacon"], b.Beacon; n != nil && e.Driver == "gpio" {
-		for _, lamp := range e.Lamps {
-			add("beacon", e.Chip, []string{lamp.Line}, n.value(lamp.Lamp+" line"))
+		for _, line := range e.lines {
+			all = append(all, pin{e.name, e.chip, line.name, line.at(n)})
 		}
 	}
 	return all

@@ -17,13 +17,13 @@ type reached struct {
 // reachedBy are the entries with an address that were read well.
 func reachedBy(g given, b *Bench) (all []reached) {
 	languages := map[string]string{"scpi": "SCPI", "modbus": "Modbus"}
-	for _, e := range b.addresses() {
-		n, language := g.good[e.entry], languages[e.driver]
+	for _, e := range b.entries() {
+		n, language := g.good[e.name], languages[e.driver]
 		if n == nil || e.address == "" || language == "" {
 			continue
 		}
 		if a, err := ParseAddress(e.address, "tcp", "rtu+tcp", "serial", "rtu", "usbtmc"); err == nil { // it was read well
-			all = append(all, reached{e.entry, language, a, n.value("address")})
+			all = append(all, reached{e.name, language, a, n.value("address")})
 		}
 	}
 	return all
