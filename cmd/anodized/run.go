@@ -178,9 +178,9 @@ func runLoad(ctx context.Context, e env, f runFlags) error {
 	j.tellStatus(e, kept.Status())
 	result, err := j.do(ctx, e, b, kept)
 	if errors.Is(err, errNotBegun) {
-		return j.neverBegan(e, cannot(errors.Join(err, b.close(), kept.Close())))
+		return j.neverBegan(e, cannot(unlessSaid(unlessSaid(err, b.close()), kept.Close())))
 	}
-	err = errors.Join(err, b.close())
+	err = unlessSaid(err, b.close())
 	if err == nil {
 		err = errors.Join(j.draw(e, kept, result), j.tellNext(e, result), j.tellReading(e, result))
 	}

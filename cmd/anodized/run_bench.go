@@ -34,7 +34,7 @@ func (j *job) standIn(ctx context.Context, log *slog.Logger) (bench, error) {
 		return bench{}, err
 	}
 	if err := j.narrow(b); err != nil {
-		return bench{}, errors.Join(err, b.close())
+		return bench{}, unlessSaid(err, b.close())
 	}
 	return b, nil
 }
