@@ -163,7 +163,8 @@ func (w *Watch) accept(k Tick) {
 // stair is how much the mean current since the last reading stands above what is
 // read now. A setpoint that climbs in steps makes a saw-tooth of the current, and a
 // reading at the end of each step sees its lowest point: half of the step over the
-// resistance that film and bath show to it is missing.
+// resistance that film and bath show to it is missing. Teeth that reach the current limit
+// are cut there.
 func (w *Watch) stair(k Tick, s sample, perVolt float64) float64 {
 	step := float64(k.Set) - w.set
 	w.set = float64(k.Set)
@@ -172,7 +173,12 @@ func (w *Watch) stair(k Tick, s sample, perVolt float64) float64 {
 		return 0
 	}
 	softness := perVolt * 1e7 * w.law.B
-	return 0.5 * step / (film/(softness*s.i) + w.series())
+	tooth := step / (film/(softness*s.i) + w.series())
+	if room := float64(k.Limit-w.bench.Zero) - s.i; k.Limit > 0 && room < tooth {
+		room = max(0, room)
+		return room - 0.5*room*room/tooth
+	}
+	return 0.5 * tooth
 }
 
 // density is the current density on the declared area, kept away from zero where
