@@ -404,3 +404,28 @@ func TestSparksThatTheCurrentLimitHides(t *testing.T) {
 	assert.Empty(t, trip, "a part that regains contact pulls the volts down once")
 	assert.False(t, has(w, fault.Breakdown))
 }
+
+// TestAContactThatReopensBesideALeakIsNoSpark: what nothing grows from begins in one jump and
+// stays, and each reopening comes back to it.
+func TestAContactThatReopensBesideALeakIsNoSpark(t *testing.T) {
+	beside := func(from, to float64, amperes unit.Amperes) change {
+		return func(_ int, k *watch.Tick) {
+			if s := float64(k.T); s >= from-1e-9 && s < to-1e-9 {
+				k.Amperes += amperes
+			}
+		}
+	}
+	leak := beside(90, 150, 0.04)
+	for name, c := range map[string]struct {
+		changes []change
+		trip    fault.Code
+	}{
+		"contact": {[]change{leak, beside(90.6, 91.6, -0.025), beside(92, 92.3, -0.025)}, ""},
+		"sparks":  {[]change{leak, beside(90.6, 90.7, 0.03), beside(91.2, 91.3, 0.05), beside(91.8, 91.9, 0.04)}, fault.Breakdown},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, trip, at := seen(t, bench, append(c.changes, lastDigit, until(94))...)
+			assert.Equal(t, c.trip, trip, "at %.1f s", at)
+		})
+	}
+}

@@ -49,6 +49,7 @@ func (f *flicker) lost() {
 const (
 	chatterSeconds = 10.0 // s over which dips are counted
 	sparkSeconds   = 4.0  // s
+	longestSpark   = 0.3  // s, three times what one lasts, and more than a meter averages
 	sparkVolts     = 15.0 // below it no film breaks down
 	judgedVolts    = 12.0 // below it a part's share is not told from the start of the growth
 	longestBlip    = 0.9  // s, with the lag of the meter; what lasts longer is a change, which others judge
@@ -91,7 +92,7 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 		return
 	}
 	before, earlier := g.missing(a.v, a.i, a.l, a.q), g.missing(b.v, b.i, b.l, b.q)
-	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); before-s.miss > jump && s.miss < -jump && s.t >= f.calm {
+	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); before-s.miss > jump && s.miss < -jump && s.t >= f.calm && !w.drewAsMuch(s, 0.5*(before-s.miss)) {
 		f.jumps.push(s.t)
 	}
 	w.drawsMore(s, threshold)
@@ -104,6 +105,26 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 	noise = math.Sqrt(sq(noise) + unsureInSlope*w.balance.unsure(h))
 	jump := max(dipSigmas*noise, max(chatterShare*w.most.DipShare, blipSteps*w.stepAmperes()/s.i)*whole)
 	w.opens(k, s, min(before, earlier), max(before, earlier), jump, dipAbove*jump+unsureInDip*math.Sqrt(unsure))
+}
+
+// drewAsMuch tells whether as much was drawn lately for longer than a spark lasts: a contact
+// that opened and closes comes back to that, and sparks fall back from all that they reach.
+func (w *Watch) drewAsMuch(s *sample, within float64) bool {
+	last := math.NaN() // of the readings in a row that show it
+	for k := 1; k < w.ring.n; k++ {
+		x := w.ring.at(k)
+		switch {
+		case s.t-x.t > sparkSeconds:
+			return false
+		case !(math.Abs(x.miss-s.miss) < within):
+			last = math.NaN()
+		case math.IsNaN(last):
+			last = x.t
+		case last-x.t >= longestSpark-1e-9:
+			return true
+		}
+	}
+	return false
 }
 
 // fell notes why the volts are below what was reached: where the supply let go of them, the
