@@ -6,6 +6,9 @@ import (
 	"anodized/controller/fault"
 	"anodized/controller/plan"
 	"anodized/controller/watch"
+	"anodized/hal/unit"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // midway between the ends of what a profile may set: a load that is told at the one and not at the
@@ -52,4 +55,18 @@ var midway = map[string]func(t *testing.T, p plan.Plan) bool{
 		w := of(p, watch.Bench{Tick: 0.1, AmpereStep: 0.0001}, func(_ int, k *watch.Tick) { k.Phase, k.Amperes = watch.PhaseContactCheck, -0.004 })
 		return has(w, fault.CurrentOffset)
 	},
+}
+
+// TestVoltsThatStandAreToldAfterTheTimeOfTheProfile: those that stand before a setpoint that
+// waits, as those that stay away.
+func TestVoltsThatStandAreToldAfterTheTimeOfTheProfile(t *testing.T) {
+	p := reference()
+	p.Watch.DroopTime = 1
+	w := of(p, bench, func(_ int, k *watch.Tick) {
+		if k.T > 40 {
+			k.Volts, k.Set, k.Amperes = 40+unit.Volts(0.01*float64(int(k.T*10)%2)), 40.5, 0.66/(1+unit.Amperes(k.T-40)/1.6)
+			k.OK = k.T < 41.8
+		}
+	})
+	assert.Equal(t, fault.SupplyNotFollowing, w.Trip())
 }
