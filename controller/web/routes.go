@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
@@ -12,8 +13,9 @@ import (
 
 // The bounds of what is answered at once.
 const (
+	readWait    = 5 * time.Second // for the journal, whose disk may stall
 	mostScrapes = 4
-	mostReads   = 8 // of the journal
+	mostReads   = 8 // of the journal, in all
 )
 
 const stopPath = "/api/stop"
@@ -57,19 +59,20 @@ func (s *Server) present() []route {
 }
 
 func (s *Server) past() []route {
-	one := limited(mostReads, s.recorded(showRun))
+	places := make(chan struct{}, mostReads)
+	read := func(next http.Handler) http.Handler { return limitedTo(places, next) }
 	return []route{
 		{path: "/api/runs", summary: "The runs on record, newest first.", out: RunList{}, fails: []int{400, 503},
 			ask:     []parameter{{"limit", "so many, 100 if not said"}, {"before", "only with a smaller number"}, {"profile", "only of this profile"}, {"outcome", "only with this outcome"}},
-			handler: limited(mostReads, http.HandlerFunc(s.getRuns))},
-		{path: "/api/runs/{id}", summary: "One run, by its number, or last.", out: Run{}, fails: []int{404, 503}, handler: one},
+			handler: read(http.HandlerFunc(s.getRuns))},
+		{path: "/api/runs/{id}", summary: "One run, by its number, or last.", out: Run{}, fails: []int{404, 503}, handler: read(s.recorded(showRun))},
 		{path: "/api/runs/{id}/curve", summary: "Its curve while the output was on.", out: Curve{}, fails: []int{400, 404, 503},
-			ask: []parameter{{"points", "at most so many"}}, handler: limited(mostReads, s.recorded(showCurve))},
+			ask: []parameter{{"points", "at most so many"}}, handler: read(s.recorded(showCurve))},
 		{path: "/api/runs/{id}/curve.csv", summary: "The same as a curve file.", kind: "text/csv", fails: []int{404, 422, 503},
-			handler: limited(mostReads, s.recorded(s.draw("text/csv; charset=utf-8", s.CSV)))},
+			handler: read(s.recorded(s.draw("text/csv; charset=utf-8", s.CSV)))},
 		{path: "/api/runs/{id}/curve.svg", summary: "The same as a picture.", kind: "image/svg+xml", fails: []int{404, 422, 503},
-			handler: limited(mostReads, s.recorded(s.draw("image/svg+xml", s.SVG)))},
-		{path: "/api/runs/{id}/review", summary: "What the curve says.", out: review.Review{}, fails: []int{404, 503}, handler: limited(mostReads, s.recorded(showReview))},
+			handler: read(s.recorded(s.draw("image/svg+xml", s.SVG)))},
+		{path: "/api/runs/{id}/review", summary: "What the curve says.", out: review.Review{}, fails: []int{404, 503}, handler: read(s.recorded(showReview))},
 	}
 }
 
@@ -98,7 +101,11 @@ func (s *Server) metrics() http.Handler {
 
 // limited answers 503 while so many are being answered already.
 func limited(most int, next http.Handler) http.Handler {
-	places := make(chan struct{}, most)
+	return limitedTo(make(chan struct{}, most), next)
+}
+
+// limitedTo is limited by places that several share.
+func limitedTo(places chan struct{}, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		select {
 		case places <- struct{}{}:

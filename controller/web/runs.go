@@ -50,7 +50,7 @@ func (s *Server) getRuns(w http.ResponseWriter, r *http.Request) {
 		}
 		to(number)
 	}
-	list, err := s.History.Runs(filter)
+	list, err := inTime(s.reading, readWait, func() ([]journal.Summary, error) { return s.History.Runs(filter) })
 	if err != nil {
 		s.failRead(w, err)
 		return
@@ -66,7 +66,7 @@ func (s *Server) recorded(answer func(http.ResponseWriter, *http.Request, record
 			fail(w, http.StatusNotFound, Problem{Error: "a run is called by its number, or last"})
 			return
 		}
-		run, err := s.History.Run(name)
+		run, err := inTime(s.reading, readWait, func() (record.Run, error) { return s.History.Run(name) })
 		if err != nil {
 			s.failRead(w, err)
 			return
@@ -78,6 +78,10 @@ func (s *Server) recorded(answer func(http.ResponseWriter, *http.Request, record
 func (s *Server) failRead(w http.ResponseWriter, err error) {
 	if errors.Is(err, journal.ErrNoRun) {
 		fail(w, http.StatusNotFound, Problem{Error: "there is no such run"})
+		return
+	}
+	if errors.Is(err, errNotInTime) {
+		fail(w, http.StatusServiceUnavailable, Problem{Error: err.Error()})
 		return
 	}
 	s.Log.Error("the journal could not be read", "error", err)

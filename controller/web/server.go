@@ -64,6 +64,7 @@ type Server struct {
 	pump      *pump
 	painter   *painter
 	planning  chan struct{} // a place for each plan that is being made
+	reading   chan struct{} // and for each read of the journal, until its disk has answered
 	starts    starts
 	collector *metrics.Collector
 	origin    *http.CrossOriginProtection
@@ -79,7 +80,7 @@ func New(o Options) (*Server, error) {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	s := &Server{Options: o, plans: newPlans(o.Now), planning: make(chan struct{}, mostPlanning), origin: http.NewCrossOriginProtection(),
+	s := &Server{Options: o, plans: newPlans(o.Now), planning: make(chan struct{}, mostPlanning), reading: make(chan struct{}, mostReads), origin: http.NewCrossOriginProtection(),
 		hosts: hostList(o.Hosts), gate: newGate(o.Persons)}
 	s.painter = newPainter(o)
 	s.pump = newPump(o.Station, s.painter)
