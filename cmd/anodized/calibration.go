@@ -74,7 +74,7 @@ func (s shelf) read(use func(*journal.Reader) error) error {
 	if s == "" {
 		return journal.ErrNoJournal
 	}
-	reader, err := journal.OpenReadOnly(string(s))
+	reader, err := openReading(string(s))
 	if err != nil {
 		return err
 	}

@@ -58,7 +58,7 @@ func historyOf(path string, p plan.Plan) (history plan.History, err error) {
 	if path == "" {
 		return plan.History{}, nil
 	}
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if errors.Is(err, journal.ErrNoJournal) || errors.Is(err, journal.ErrDamaged) {
 		return plan.History{}, nil
 	}

@@ -61,7 +61,7 @@ func openToRead(e env, f runsFlags) (*journal.Reader, error) {
 	if err != nil {
 		return nil, err
 	}
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if errors.Is(err, journal.ErrNoJournal) {
 		return nil, badInput(err)
 	}

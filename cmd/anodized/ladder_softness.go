@@ -24,7 +24,7 @@ func (w *ladderFit) openSoftness(e env) error {
 	if err != nil {
 		return err
 	}
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if errors.Is(err, journal.ErrNoJournal) {
 		w.note("the journal with the runs of this ladder is not at %s, so the softness of the growth stays that of the metal's file: name it with --journal", path)
 		return nil

@@ -79,7 +79,7 @@ func runWithReadings(e env, journalFlag, name string) (record.Run, []record.Kept
 	if err != nil {
 		return record.Run{}, nil, err
 	}
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if errors.Is(err, journal.ErrNoJournal) {
 		return record.Run{}, nil, badInput(fmt.Errorf("no run %s: %w", name, err))
 	}

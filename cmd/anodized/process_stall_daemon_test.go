@@ -43,6 +43,7 @@ func TestDaemonOnADiskThatStalls(t *testing.T) {
 		assert.Equal(t, "stopped", stopped["outcome"])
 		assert.Contains(t, fmt.Sprint(stopped["findings"]), fault.JournalUnwritable)
 		s.requireNoPlanIsKeptWaiting(t, sum)
+		s.requireRunsAreToldInTime(t, sum)
 
 		s.startWhenTheLidAllows(t, next)
 		refused := wait(t, stream, isResult)
@@ -159,6 +160,17 @@ func (s served) requireNoPlanIsKeptWaiting(t *testing.T, sum *figuresOf) {
 	assert.Equal(t, http.StatusServiceUnavailable, status)
 	assert.Contains(t, fmt.Sprint(answer), "the disk does not answer")
 	sum.value("seconds until a plan is refused", time.Since(began).Seconds())
+}
+
+// requireRunsAreToldInTime: who asks for the record hears that the disk has it.
+func (s served) requireRunsAreToldInTime(t *testing.T, sum *figuresOf) {
+	t.Helper()
+	began := time.Now()
+	status, answer := s.get("/api/runs/last/review")
+	sum.value("seconds until a read of the record is refused", time.Since(began).Seconds())
+	assert.Equal(t, http.StatusServiceUnavailable, status)
+	assert.Contains(t, fmt.Sprint(answer), "the disk does not answer")
+	assert.Less(t, time.Since(began), 8*time.Second)
 }
 
 // requireStoppedOnRecord: the first run and the last were stopped, and nothing between them

@@ -137,7 +137,7 @@ func reviewedWith(e env, journalFlag string, run record.Run, kept []record.KeptR
 }
 
 func readRun(path, name string) (record.Run, error) {
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if err != nil {
 		return record.Run{}, fmt.Errorf("open the journal: %w", err)
 	}

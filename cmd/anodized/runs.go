@@ -105,7 +105,7 @@ func readRuns(e env, f runsFlags, filter journal.Filter) ([]journal.Summary, err
 	if err != nil {
 		return nil, err
 	}
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if err != nil {
 		return nil, err
 	}
@@ -119,7 +119,7 @@ func namedRuns(e env, f runsFlags, names ...string) ([]record.Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	reader, err := journal.OpenReadOnly(path)
+	reader, err := openReading(path)
 	if errors.Is(err, journal.ErrNoJournal) {
 		return nil, badInput(fmt.Errorf("no run %s: %w", strings.Join(names, " or "), err))
 	}

@@ -43,7 +43,7 @@ func (j *job) tellBefore(e env) error {
 }
 
 func (j *job) hasStage(stage *plan.Job, number int) (done bool, err error) {
-	reader, err := journal.OpenReadOnly(j.path)
+	reader, err := openReading(j.path)
 	if errors.Is(err, journal.ErrNoJournal) || errors.Is(err, journal.ErrDamaged) {
 		return false, nil // the start of a load says it
 	}
