@@ -88,7 +88,7 @@ func (w *Watch) sparksAtLimit(k Tick) {
 	b, s := &w.breaking, w.ring.at(0)
 	before := w.ring.at(min(1, w.ring.n-1))
 	full := 0.9 * float64(k.Limit)
-	if k.Limit <= 0 || w.foreign.probing || w.formed < sparkVolts || k.Phase != b.phase || s.t < w.pause.ended+gapSettles {
+	if k.Limit <= 0 || w.foreign.probing || w.formed < sparkVolts || k.Phase != b.phase || !w.bridged(s.t-gapSettles+1e-9) {
 		b.phase, b.falling = k.Phase, false
 		return
 	}

@@ -159,6 +159,9 @@ func (w *Watch) ratio(now float64, paced bool) (ratio, whole float64) {
 		long = window
 	}
 	long = min(long, now-w.contact.rampStart)
+	if !w.seenThrough(now - long) {
+		return w.unevenRatio(now, long)
+	}
 	for k := range w.ring.n {
 		s := w.ring.at(k)
 		age := now - s.t

@@ -105,17 +105,17 @@ func (w *Watch) endRate(now float64) float64 {
 func (w *Watch) follow(k Tick) {
 	d := &w.decay
 	now := float64(k.T)
-	held, x := now-d.start, w.medianI.value()/d.current
-	if now+1e-9 >= d.next && w.seenThrough(now-gapSettles) { // the median stands for another moment across a gap
+	if now+1e-9 >= d.next && w.bridged(now-gapSettles) { // the median stands for another moment across a long gap
 		d.next = now + 1
+		held, x := w.medianTime()-d.start, w.medianI.value()/d.current
 		if x > 0.03 && x < 0.9 {
-			w.refit(held-0.2, x) // the median of five stands two readings back
+			w.refit(held, x)
 		}
 		if held > 30 {
 			w.floor(held, x)
 		}
 	}
-	w.predict(k, held)
+	w.predict(k, now-d.start)
 }
 
 func (w *Watch) refit(held, x float64) {
@@ -127,10 +127,13 @@ func (w *Watch) refit(held, x float64) {
 	d.fits[d.n%len(d.fits)] = u
 	d.n++
 	d.law.U0, d.total = d.softness(), math.NaN()
-	if held <= 5.5 && w.seenThrough(d.start-2.5) { // one hole in the end of the ramp or in the start of the hold, and it foretells nothing
+	if held <= 5.5 && w.bridged(d.start-2.5) { // one long hole in the end of the ramp or in the start of the hold, and it foretells nothing
 		d.early = d.law.U0
 	}
 }
+
+// medianTime is when the median of five stood: two readings back.
+func (w *Watch) medianTime() float64 { return w.ring.at(min(2, w.ring.n-1)).t }
 
 // floor is the current above what the first five seconds foretold: a leak, or a
 // reaction that makes no film.

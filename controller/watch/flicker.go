@@ -31,6 +31,7 @@ type flicker struct {
 // none.
 type told struct {
 	t, v, i, l, q float64
+	guess         float64 // C, how much of the charge gaps may have wrong
 	h             [4]float64
 }
 
@@ -81,7 +82,7 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 		f.paced = s.t
 	}
 	a, b := f.was[0], f.was[1]
-	f.was = [2]told{{s.t, s.v, s.i, g.foldsOf(s.i), s.q, h}, a}
+	f.was = [2]told{{s.t, s.v, s.i, g.foldsOf(s.i), s.q, s.guess, h}, a}
 	if math.IsNaN(a.t+b.t) || s.v < judgedVolts {
 		f.mean, f.below, f.open = 0, math.NaN(), math.NaN()
 		return
@@ -92,7 +93,8 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 		return
 	}
 	before, earlier := g.missing(a.v, a.i, a.l, a.q), g.missing(b.v, b.i, b.l, b.q)
-	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole); before-s.miss > jump && s.miss < -jump && s.t >= f.calm && !w.drewAsMuch(s, 0.5*(before-s.miss)) {
+	guessed := g.x[1] * (s.guess - b.guess) // V
+	if jump := max(jumpSigmas*math.Sqrt(sq(noise)+unsure), jumpShare*whole) + guessed; before-s.miss > jump && s.miss < -jump && s.t >= f.calm && !w.drewAsMuch(s, 0.5*(before-s.miss)) {
 		f.jumps.push(s.t)
 	}
 	w.drawsMore(s, threshold)
@@ -103,7 +105,7 @@ func (w *Watch) flickers(k Tick, s *sample, h [4]float64, noise, unsure, thresho
 		noise = min(noise, unevenNoise*n.sd()) // uneven ticks make the noise of volts and current larger, not that of the balance
 	}
 	noise = math.Sqrt(sq(noise) + unsureInSlope*w.balance.unsure(h))
-	jump := max(dipSigmas*noise, max(chatterShare*w.most.DipShare, blipSteps*w.stepAmperes()/s.i)*whole)
+	jump := max(dipSigmas*noise, max(chatterShare*w.most.DipShare, blipSteps*w.stepAmperes()/s.i)*whole) + guessed
 	w.opens(k, s, min(before, earlier), max(before, earlier), jump, dipAbove*jump+unsureInDip*math.Sqrt(unsure))
 }
 

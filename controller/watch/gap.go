@@ -2,9 +2,9 @@ package watch
 
 import "math"
 
-// pause is the last gap in the readings. What happened in it was not seen, and a
+// pause is the last gap in the readings. What happened in a long one was not seen, and a
 // setpoint that was held back meanwhile bends the current when it goes on: a fall or
-// a rise across a gap, or just after one, proves nothing.
+// a rise across it, or just after it, proves nothing.
 type pause struct {
 	last  float64 // s, of the last reading; NaN before
 	ended float64 // s, first reading after the last gap; -Inf before any
@@ -15,10 +15,9 @@ func (p *pause) reset() { *p = pause{last: math.NaN(), ended: math.Inf(-1), long
 
 const (
 	gapTicks   = 1.6 // ticks between readings make a gap; one of them may be late by half
-	gapSettles = 1.0 // s after a gap in which the current comes back to its course
-	heldTicks  = 1.8 // from two late ones on the setpoint stands still, and the current sinks with it; readings are not as even as ticks
-	// s, and how long it then takes to climb back: V/(25 r) + R0 I/r is 2.9 s at 70 V and
-	// 1 V/s, a share of which is left after two. A part that is lost in them is seen after.
+	gapSettles = 1.0 // s after a long gap in which the current comes back to its course
+	// s, that it takes to climb back where the setpoint stood: V/(25 r) + R0 I/r is 2.9 s at
+	// 70 V and 1 V/s, a share of which is left after two.
 	heldSettles = 2.0
 	unseenShare = 0.3 // of the charge of a gap longer than a late tick, that may be wrong
 )
@@ -50,13 +49,15 @@ func (w *Watch) pauses(k Tick) {
 	if now-last > longestGap {
 		p.long = now
 		w.supply.sameV.started, w.supply.sameI.started = false, false
-	}
-	w.flicker.lost()
-	w.contact.rampStart = now
-	if now-last > heldTicks*tick {
-		w.contact.rampStart += heldSettles
+		w.flicker.lost()
+		w.contact.rampStart = now + heldSettles
 	}
 }
 
 // seenThrough tells whether no gap lies between then and now.
 func (w *Watch) seenThrough(then float64) bool { return w.pause.ended <= then }
+
+// bridged tells whether no gap between then and now is too long to count the charge over:
+// across a short one, as a late tick makes it, charge and current are known a little less,
+// and the readings beside it stand where they were taken.
+func (w *Watch) bridged(then float64) bool { return w.pause.long <= then }
