@@ -158,30 +158,14 @@ func roomToEnd(r Report, seconds float64) bool {
 	return r.OnsetHeld >= 0 || float64(r.Plan.TargetVolts)-r.OnsetVolts > seconds*float64(r.Plan.Ramp)
 }
 
-func dipSeen(r Report) bool {
-	return r.OnsetVolts > 15 && fineMeter(r) && !r.OnsetLimited && roomToEnd(r, 4) && dip(r, 0.3) > 0.03
-}
-
-// chatterSeen: ten dips of 0.2 s on average stand out of noise and steps; readings every 0.2 s
-// do not surely fall into three of them.
+// chatterSeen: of ten dips of 0.2 s on average any one that a reading falls into stands out of
+// noise and steps by itself; readings every 0.2 s do not surely fall into one.
 func chatterSeen(r Report) bool {
-	return dipSeen(r) && r.Case.Tick < 150*time.Millisecond && stands(r, sightOf(r).LeastDips())
+	return r.OnsetVolts > 15 && roomToEnd(r, 4) && r.Case.Tick < 150*time.Millisecond && stands(r, sightOf(r).LeastDip())
 }
 
-// dip is the share of the current that is missing so many seconds after a part opened: the
-// series resistance lets the others draw its share at once, but for 1/(1 + R0 u I/V), and
-// the rest sinks with (V/u + R0 I)/r. A film that is worth u of 25 is assumed.
-func dip(r Report, seconds float64) float64 {
-	const u = 25
-	drop := seriesOf(&r.Case) * r.OnsetAmperes
-	film := max(r.OnsetVolts-drop, 1)
-	relax := (film/u + drop) / float64(r.Plan.Ramp)
-	atOnce := 1 / (1 + drop*u/film)
-	return (1 - (1-atOnce)*math.Exp(-seconds/relax)) / float64(r.Plan.Parts)
-}
-
-// joinSeen: the levels of the ramp before and after are seen, by a meter that is fine enough.
-func joinSeen(r Report) bool { return joinOf(r).Seen(float64(r.Plan.TargetVolts)) && fineMeter(r) }
+// joinSeen: the levels of the ramp before and after are seen.
+func joinSeen(r Report) bool { return joinOf(r).Seen(float64(r.Plan.TargetVolts)) }
 
 // floorSeen: what does not die away is twice what is judged, and the hold was long.
 func floorSeen(r Report) bool {

@@ -49,13 +49,17 @@ const clearly = 1.25
 
 func stands(r Report, least float64) bool { return 1/float64(r.Plan.Parts) > clearly*least }
 
-// joinOf is what parts that carry an earlier film have to stand out of.
+// joinOf is what parts that carry an earlier film have to stand out of; the plant's own film
+// is one that ended at 0.15 mA/cm².
 func joinOf(r Report) watch.Join {
 	c := &r.Case
+	m, film := c.Setup.Parameters.Meter, c.Setup.Parameters.Film
 	amperes := rampOf(c)
-	free := 3.42e-3 * float64(r.Plan.Ramp) / c.Setup.Parameters.Film.Efficiency * areaOf(c) // what the ramp takes without a limit
-	return watch.Join{Film: r.fault().Size, Softness: math.Log1p(amperes / areaOf(c) / c.Setup.Parameters.Film.I0),
-		Drop: seriesOf(c) * amperes, Rate: float64(r.Plan.Ramp) * amperes / free, From: float64(r.Plan.ContactCheck.Volts)}
+	free := 3.42e-3 * float64(r.Plan.Ramp) / film.Efficiency * areaOf(c) // what the ramp takes without a limit
+	return watch.Join{Film: r.fault().Size, Rest: math.Log1p(0.15e-3 / film.I0), Softness: math.Log1p(amperes / areaOf(c) / film.I0),
+		Drop: seriesOf(c) * amperes, Rate: float64(r.Plan.Ramp) * amperes / free, From: float64(r.Plan.ContactCheck.Volts),
+		Share: 1 / float64(r.Plan.Parts), Volts: math.Hypot(m.VoltNoise, m.VoltStep/math.Sqrt(12)),
+		Gas: math.Hypot(m.GasNoise, m.AmpereStep/math.Sqrt(12)/amperes), Paced: amperes < free, JoinShare: r.Plan.Watch.Filled().JoinShare}
 }
 
 // crossingOf is what lifts the crossing of a resistor across the cell.

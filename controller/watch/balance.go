@@ -143,10 +143,10 @@ func (w *Watch) balanced(k Tick) {
 	b.least = math.NaN()
 	if !w.growing(s) {
 		b.lowSince = math.NaN()
-		w.flicker.lost()
-		w.flicker.calm = now + balanceLag // no spark takes the current away: what jumps as it comes back is a contact
+		w.goesOut(s)
 		return
 	}
+	w.isBack(k, s)
 	miss, h := b.row(s)
 	if w.pause.long > now-balanceLag { // the charge of a gap is a guess
 		b.lowSince = math.NaN()

@@ -59,30 +59,65 @@ func (s Sight) LeastDip() float64 { return dipSure * s.LeastDips() }
 // the others: the level of the ramp before must be known, and the one after it be level.
 type Join struct {
 	Film     float64 // V that the earlier film was formed to
-	Softness float64 // u of the law at the current of the ramp
+	Rest     float64 // u of the law at the current with which that ended
+	Softness float64 // the same at the current of the ramp
 	Drop     float64 // V that bath and leads take of it
 	Rate     float64 // V/s of the ramp
 	From     float64 // V, from which it climbs
+
+	Share     float64 // of the rack that carries it
+	Volts     float64 // V, scatter of a reading of the volts
+	Gas       float64 // relative scatter of a reading of the current
+	Paced     bool    // the current limit sets the pace of the ramp
+	JoinShare float64 // the threshold of the profile
 }
+
+// joinSigmas is how often the scatter of two bins goes into what still counts as level: each
+// next bin is another look.
+const joinSigmas = 1.6
+
+// times is how many times the volts of the end of the earlier run a film takes at the current
+// of the ramp, before it carries its share: ln(I/I0) more of them, one in u each.
+func (j Join) times() float64 { return j.Softness / j.Rest }
 
 // Since are the volts at which the level before is known.
 func (j Join) Since() float64 { return j.From + mixedSettles*j.Rate + mixedLevel*mixedWidth }
 
-// At are the volts at which the earlier film carries its share.
-func (j Join) At() float64 { return j.Film + j.Drop }
+// At are the volts at which the earlier film carries half of its share.
+func (j Join) At() float64 { return j.Film*j.times() + j.Drop }
 
 // Told are the volts at which the rise is told: as the joining current grows it takes more of
 // the volts in bath and leads, an e-fold of it once the whole of the law's slope has gone by.
+// The bins of the new level stand where the scale has them, not where the rise ends.
 func (j Join) Told() float64 {
-	return max(mixedVolts, j.At()+j.Film/j.Softness+j.Drop+(mixedLevel-1)*mixedWidth)
+	return max(mixedVolts, j.At()+j.Film/j.Softness+j.Drop+mixedLevel*mixedWidth)
+}
+
+// noise is the relative scatter of what is drawn in one bin: its ends are two readings of the
+// film's volts, which gas moves by what bath and leads take, and by its own slope where the
+// limit holds the current. Elsewhere gas moves the current, of which a bin holds some waves.
+func (j Join) noise() float64 {
+	moved, current := j.Gas*j.Drop, j.Gas*math.Sqrt(min(1, swayWave*j.Rate/mixedWidth))
+	if j.Paced {
+		moved, current = moved+j.Gas*j.Film/j.Rest, 0
+	}
+	return math.Hypot(math.Sqrt2*math.Hypot(j.Volts, moved)/mixedWidth, current)
+}
+
+// Clear tells whether the rise stands out of threshold and noise.
+func (j Join) Clear() bool {
+	rise := j.Share / (1 - j.Share)
+	return rise > j.JoinShare && mixedFlat*rise > joinSigmas*math.Sqrt2*j.noise()
 }
 
 // Seen tells whether such parts are told in a ramp to these volts. Others are blind.
-func (j Join) Seen(target float64) bool { return j.Since() <= j.At() && j.Told() <= target }
+func (j Join) Seen(target float64) bool {
+	return j.Since() <= j.At() && j.Told() <= target && j.Clear()
+}
 
 // Films are the least and the most volts of an earlier film whose joining is told.
 func (j Join) Films(target float64) (least, most float64) {
-	return j.Since() - j.Drop, (target - 2*j.Drop - (mixedLevel-1)*mixedWidth) / (1 + 1/j.Softness)
+	return (j.Since() - j.Drop) / j.times(), (target - 2*j.Drop - mixedLevel*mixedWidth) / (j.times() + 1/j.Softness)
 }
 
 // Crossing is what lifts the volts at which the current of a mere resistor beside a growing

@@ -383,6 +383,25 @@ func TestPlatesOnPlusBelowTheLimit(t *testing.T) {
 	assert.Empty(t, code, "a resistor begins at no volts")
 }
 
+// TestARackThatGoesOutForAMoment: all of the current goes and is back two readings later.
+func TestARackThatGoesOutForAMoment(t *testing.T) {
+	w, trip, at := seen(t, bench, between(40, 40.2, 0), between(41, 41.1, 0), between(42, 42.2, 0), between(43, 43.1, 0))
+	assert.Equal(t, fault.ContactIntermittent, trip)
+	assert.True(t, has(w, fault.ContactIntermittent))
+	assert.InDelta(t, 42.2, at, 0.05, "the third")
+	w, trip, _ = seen(t, bench, between(100, 100.2, 0))
+	assert.Empty(t, trip)
+	assert.False(t, has(w, fault.ContactIntermittent), "one reading of a hold proves nothing")
+	sinks := func(_ int, k *watch.Tick) { // the mains dip, and the volts with them
+		if k.T > 39.95 && k.T < 40.15 {
+			k.Volts, k.Amperes = 0.5*k.Volts, 0
+		}
+	}
+	w, trip, _ = seen(t, bench, sinks)
+	assert.Empty(t, trip)
+	assert.False(t, has(w, fault.ContactIntermittent), "the volts went, too")
+}
+
 func TestSparksThatTheCurrentLimitHides(t *testing.T) {
 	sparks := func(times ...float64) change {
 		return func(_ int, k *watch.Tick) {

@@ -18,6 +18,7 @@ type flicker struct {
 	calm  float64 // s, until when such a fall says nothing: the growth has to learn what was bridged
 	droop bool    // and the supply let them fall, not a film that sparks at the current limit
 	open  float64 // since when current is missing; NaN while it is not
+	gone  float64 // since when all of it is, while the volts stand; NaN while it is not
 	base  float64 // V, of the balance before
 	depth float64 // V, the most that was missing
 	jump  float64 // V, that had to be, before the dip itself counts as noise
@@ -36,7 +37,7 @@ type told struct {
 }
 
 func (f *flicker) reset() {
-	*f = flicker{paced: math.Inf(-1)}
+	*f = flicker{paced: math.Inf(-1), gone: math.NaN()}
 	f.lost()
 }
 
@@ -175,6 +176,31 @@ func (w *Watch) opens(k Tick, s *sample, least, most, jump, above float64) {
 		f.dips.push(s.t)
 		w.dippedSo(k, s)
 	}
+}
+
+// goesOut notes that the whole current is gone from one reading to the next while the volts
+// stand, of which no balance tells: a rack on one hook that opened.
+func (w *Watch) goesOut(s *sample) {
+	f, was := &w.flicker, w.flicker.was[0]
+	f.lost()
+	f.calm = s.t + balanceLag // no spark takes the current away: what jumps as it comes back is a contact
+	switch {
+	case s.below || s.v < judgedVolts:
+		f.gone = math.NaN()
+	case math.IsNaN(f.gone) && s.i < goneShare*was.i && s.t-was.t < shortGap:
+		f.gone = s.t
+	}
+}
+
+// isBack counts it as a dip if it did so soon.
+func (w *Watch) isBack(k Tick, s *sample) {
+	f, whole := &w.flicker, w.balance.whole(s.i)
+	if s.t-f.gone < longestBlip+1e-9 && !s.below {
+		f.dips.push(s.t)
+		f.depth, f.jump = whole, chatterShare*w.most.DipShare*whole
+		w.dippedSo(k, s)
+	}
+	f.gone = math.NaN()
 }
 
 // teachNothing marks the readings of a dip before the growth learns from them.

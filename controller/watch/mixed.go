@@ -21,6 +21,7 @@ const (
 	mixedWidth = 2.0  // V
 	mixedLevel = 3    // bins make a level
 	mixedFrom  = 0.65 // of the volts now: what was there before the rise
+	mixedFlat  = 0.25 // of the rise, that a level may still differ by from end to end
 	mixedPeak  = 0.5  // of the threshold, above the new level: a part that is back overshoots it
 	mixedVolts = 20.0 // V: before, a bath that resists more than expected still bends the ratio
 
@@ -76,7 +77,7 @@ func (w *Watch) joined(now float64, last int) {
 	}
 	rise := high/low - 1
 	threshold := max(max(w.most.JoinShare, w.share()), 3*w.contact.changes.scatter(0.02)) // three of a reading are six of the mean
-	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < 0.25*rise
+	flat := math.Abs(m.at(last)/m.at(last-mixedLevel+1)-1) < mixedFlat*rise
 	peak := max(m.at(last), max(m.at(last-1), m.at(last-2)))
 	before := int(mixedFrom * float64(last))
 	if w.series() > 0 && !(m.knows[before] && m.series[before] <= w.most.MostSeries*w.series()) {

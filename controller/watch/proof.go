@@ -26,7 +26,7 @@ const unprovenParts = "%.0f parts, the smallest %.0f %% of the area: without goo
 // films are the least and the most volts of an earlier film that would have been told as it
 // joined this ramp.
 func (w *Watch) films() (least, most float64) {
-	j := Join{Softness: w.law.Softness(unit.Amperes(w.decay.current).Over(w.area)), Drop: w.series() * w.decay.current,
+	j := Join{Rest: w.law.Softness(w.restDensity()), Softness: w.law.Softness(unit.Amperes(w.decay.current).Over(w.area)), Drop: w.series() * w.decay.current,
 		Rate: w.decay.rate, From: float64(w.plan.ContactCheck.Volts)}
 	return j.Films(float64(w.plan.TargetVolts))
 }
