@@ -20,12 +20,15 @@ var linkInjections = []Injection{
 	}, region: func(r Report) bool { return r.wentOn(1.4) }, Bound: 1.3},
 }
 
+// spoiltSeen is how long answers must be spoilt, and the load go on, until the link is given up, s.
+const spoiltSeen = 1.4
+
 // spoilt is a sort of answer that cannot be taken.
 func spoilt(id string) Injection {
 	return Injection{ID: id, Row: "garbage", Code: fault.SupplyOutOfStep, Like: []fault.Code{fault.SupplySilent, fault.RecordGap, fault.SupplyDisobeys},
 		prepare: func(d draw, c *Case) {
 			d.inAnyState(c, virtual.Fault{ID: id, For: tenths(1 + d.IntN(30))})
-		}, region: func(r Report) bool { return r.fault().For.Seconds() > 1.4 }, Bound: 1.3}
+		}, region: func(r Report) bool { return r.fault().For.Seconds() > spoiltSeen && r.wentOn(spoiltSeen) }, Bound: 1.3}
 }
 
 // panelInjections are what the supply does with what it is told, and what a hand does at it.

@@ -57,7 +57,7 @@ var filmInjections = []Injection{
 		fault.PolaritySwapped}, // in the contact check it takes the current of all, as plates do
 		prepare: func(d draw, c *Case) {
 			d.underPower(c, 12, virtual.Fault{ID: "foreign-metal", Size: d.between(3, 10) / limitOf(c)})
-		}, Bound: 5},
+		}, region: takesTheLimit, Bound: 5},
 	{ID: "breakdown", Code: fault.Breakdown, Like: []fault.Code{fault.ContactIntermittent, fault.ShortCircuit, fault.SupplyNotFollowing, fault.ForeignMetalWetted},
 		prepare: func(d draw, c *Case) {
 			c.Request.Profile.Target.Volts = max(c.Request.Profile.Target.Volts, 25) // below 15 V no film breaks down
@@ -118,6 +118,16 @@ func limited(t *virtual.Truth) bool { return t.Limited }
 // film beside it grows, and the volts with it, as on a larger area. At an efficiency of 0.6
 // to 1 that is about the tenth of the believed growth below which volts stand.
 func takesAll(t *virtual.Truth) bool { return t.Limited && t.BesideAmperes > 0.8*t.Limit }
+
+// gasVolts are what the plant's metal takes to make gas, V.
+const gasVolts = 1.8
+
+// takesTheLimit: behind bath and leads the volts of the target drive the whole limit through
+// the metal. Where they do not, its current is one that does not die away.
+func takesTheLimit(r Report) bool {
+	ohms := r.fault().Size + seriesOf(&r.Case)
+	return gasVolts+ohms*float64(r.Plan.CurrentLimit) < float64(r.Plan.TargetVolts)
+}
 
 // atCheck is when the contact check is at its volts, as good as.
 func atCheck(t *virtual.Truth) bool { return t.HeldVolts >= 7.99 || t.Volts >= 7.9 }
