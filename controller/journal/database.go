@@ -2,8 +2,11 @@ package journal
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
+	"io/fs"
 	"net/url"
+	"os"
 	"path/filepath"
 )
 
@@ -44,12 +47,23 @@ func writerName(path string) string {
 }
 
 func readerName(path string) string {
-	return dataSource(path, url.Values{
+	settings := url.Values{
 		"mode":       {"ro"},
 		"_dqs":       {"0"},
 		"_defensive": {"1"},
 		"_pragma":    {fmt.Sprintf("busy_timeout(%d)", busyMillis), fmt.Sprintf("cache_size(%d)", -cacheKiB), "cell_size_check(1)"},
-	})
+	}
+	if closedForGood(path) {
+		settings.Set("immutable", "1")
+	}
+	return dataSource(path, settings)
+}
+
+// closedForGood tells whether the journal is on a disk that takes no writes, and was closed well
+// before: the index of its log could not be made there, and is not needed.
+func closedForGood(path string) bool {
+	_, err := os.Stat(path + "-wal")
+	return errors.Is(err, fs.ErrNotExist) && unwritable(path)
 }
 
 func dataSource(path string, settings url.Values) string {

@@ -34,6 +34,9 @@ func room(path string) (uint64, error) {
 	return uint64(disk.Bavail) * uint64(disk.Bsize), nil
 }
 
+// unwritable tells whether a file is on a disk that takes no writes from anybody.
+func unwritable(path string) bool { return errors.Is(unix.Access(path, unix.W_OK), unix.EROFS) }
+
 // syncDirectory makes the names in the directory of a file durable.
 func syncDirectory(path string) error {
 	directory, err := os.Open(filepath.Dir(path))
