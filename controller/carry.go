@@ -27,8 +27,9 @@ func (s *Station) carryOut(cmd process.Command, stopAsked bool) {
 	if cmd.State == process.Checking && o.last.State != process.Checking {
 		o.forget() // a new load: everything is written and read back
 		o.protected = false
+		o.timer, o.timerError = timerUnknown, nil
 	}
-	for _, step := range []func(process.Command){s.protect, s.lower, s.raise, s.energise} {
+	for _, step := range []func(process.Command){s.protect, s.arm, s.lower, s.raise, s.energise, s.disarm} {
 		if o.troubled {
 			return // one failed exchange a tick: the next could only make this tick late
 		}
@@ -123,7 +124,7 @@ func inSteps[Q unit.Volts | unit.Amperes](want, step Q) int64 {
 // is not known what it did.
 func (s *Station) energise(cmd process.Command) {
 	o := &s.owner
-	if !cmd.On || o.onSent || !s.isProtected() || !o.set.known || !o.limit.known ||
+	if !cmd.On || o.onSent || !s.isProtected() || s.unarmed() || !o.set.known || !o.limit.known ||
 		s.orders.stopping() || !s.contactorClosed() {
 		return
 	}

@@ -82,6 +82,9 @@ func (s *Station) result(one *load, cmd process.Command) record.Result {
 		if one.failed != nil {
 			res.Reasons = append(res.Reasons, one.failed.Error())
 		}
+		if cmd.Reasons&process.TimerNotArmed != 0 {
+			res.Reasons = append(res.Reasons, s.unarmedWords())
+		}
 		if cmd.Reasons&process.LinkTooSlow != 0 {
 			res.Reasons = append(res.Reasons, s.paceWords())
 		}

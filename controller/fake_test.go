@@ -187,6 +187,7 @@ type script struct {
 	loaded   int
 	decide   func(*process.Input) process.Command // instead of commands
 	cycled   bool                                 // the lid
+	charged  bool                                 // the cell
 }
 
 func (m *script) Load(plan.Plan) bool { m.loaded++; return true }
@@ -207,7 +208,7 @@ func (m *script) Findings() []fault.Finding                 { return m.found }
 func (m *script) Summary() (process.Summary, bool)          { return process.Summary{EndVolts: 8}, true }
 func (m *script) Row() record.Row                           { return record.Row{T: m.inputs[len(m.inputs)-1].Now} }
 func (m *script) Bench() watch.Bench                        { return watch.Bench{} }
-func (m *script) SafeToOpen() (bool, unit.Volts)            { return true, 0 }
+func (m *script) SafeToOpen() (bool, unit.Volts)            { return !m.charged, 0 }
 func (m *script) LidCycled() bool                           { return m.cycled }
 func (m *script) LidMoments() (opened, closed unit.Seconds) { return 1, 3 }
 

@@ -40,6 +40,8 @@ type owner struct {
 	onSent      bool          // energising was tried since the output was last to be off
 	link        fault.Code    // what carrying out the last tick found
 	protected   bool          // the supply's own over-voltage trip is set for this load
+	timer       hostTimer     // the supply's own lost-host timer
+	timerError  error         // why it was not armed when that was last tried
 	troubled    bool          // an exchange with the supply failed in this tick
 	period      time.Duration // of a tick, as the link carries it
 	pace        process.Pace

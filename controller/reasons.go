@@ -25,6 +25,7 @@ var reasons = []struct {
 	{process.OutputNotOff, "the output is not confirmed to be off: check the supply"},
 	{process.LimitsNotTaken, "the supply does not hold the limits that were asked: check whether it is under panel control"},
 	{process.CurrentNotZero, "current reads above zero with the output off: zero the meter of the supply"},
+	{process.TimerNotArmed, "the supply does not confirm its lost-host timer: compare lost_host_switch, lost_host_delay and lost_host_after in the bench file with its manual, or leave them out and stay at the bench"},
 	{process.VoltsNotZero, "the cell is not discharged: wait, or discharge it through the bleed lead"},
 	{process.BathUnread, "the bath thermometer does not answer: check it"},
 	{process.BathOutside, "the bath is outside the temperatures of the plan: warm or cool it"},

@@ -34,6 +34,7 @@ func (s *Station) sense() {
 		s.readChain()
 	}
 	in.Reading, in.Looked = process.Reading{}, 0
+	in.TimerOff = s.unarmed()
 	in.BrownOut = s.options.UnderVoltage != nil && s.options.UnderVoltage()
 	in.Ventilation.Fitted, in.Ventilation.OK = s.devices.Ventilation != nil, false // its time stays: the age tells
 	if !s.hurry() {

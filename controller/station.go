@@ -43,7 +43,8 @@ type Station struct {
 	options   Options
 	limits    hal.Limits
 	machine   machine
-	protector hal.Protector // nil where the supply has no trip of its own
+	protector hal.Protector     // nil where the supply has no trip of its own
+	lostHost  hal.LostHostTimer // nil where it has no lost-host timer
 	exchange  *exchange
 	offBound  time.Duration // of the off path
 	enable    enable
@@ -93,6 +94,7 @@ func newStation(d Devices, p Pacer, r Recorder, log *slog.Logger, o Options, lim
 	}
 	s.owner.period, s.owner.pace = o.Tick, process.PaceKept
 	s.protector, _ = d.Supply.(hal.Protector)
+	s.lostHost, _ = d.Supply.(hal.LostHostTimer)
 	s.enable.contactor, s.lidMoves = d.Contactor, changes(d.Interlock)
 	s.snapshot.Store(s.blank())
 	return s
@@ -128,6 +130,8 @@ func (s *Station) Run(ctx context.Context) error {
 // shutDown is off first; then the record gets its last words, if it takes them.
 func (s *Station) shutDown(ctx context.Context, cause error) error {
 	off := s.off()
+	s.exchange.renew()
+	s.disarm(cutShort(s.owner.last))
 	s.orders.close()
 	s.abandon()
 	if err := s.scribe.close(s.options.RecordWait); err != nil {

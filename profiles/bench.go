@@ -57,6 +57,10 @@ type Dialect struct {
 	DecimalsV   int           `json:"decimals_v"`
 	DecimalsA   int           `json:"decimals_a"`
 	MainsReturn string        `json:"mains_return"` // halted, as_before, energised, unknown; required
+
+	LostHostSwitch string        `json:"lost_host_switch,omitempty"` // header that switches the supply's lost-host timer on and off
+	LostHostDelay  string        `json:"lost_host_delay,omitempty"`  // header of its delay in seconds
+	LostHostAfter  time.Duration `json:"lost_host_after,omitempty"`  // that delay; default 1 s
 }
 
 // InterlockEntry is the lid switch of a bench: two channels, both closed to run.

@@ -12,7 +12,7 @@ func defaultDialect() Dialect {
 
 func (r *report) dialect(n *node, d *Dialect) {
 	*d = defaultDialect()
-	r.fields(n, "a dialect", []field{
+	g := r.fields(n, "a dialect", []field{
 		may("send_end", choice(&d.SendEnd, "lf", "crlf", "cr")),
 		may("reply_end", choice(&d.ReplyEnd, "any", "lf", "crlf", "cr")),
 		may("echo", truth(&d.Echo)),
@@ -31,7 +31,11 @@ func (r *report) dialect(n *node, d *Dialect) {
 		need("decimals_v", "3", whole(&d.DecimalsV, 0, 6)),
 		need("decimals_a", "4", whole(&d.DecimalsA, 0, 6)),
 		need("mains_return", "halted", choice(&d.MainsReturn, "halted", "as_before", "energised", "unknown")),
+		may("lost_host_switch", header(&d.LostHostSwitch, 80)),
+		may("lost_host_delay", header(&d.LostHostDelay, 80)),
+		may("lost_host_after", duration(&d.LostHostAfter, shortestLostHost, longestLostHost)),
 	})
+	r.lostHost(g, d)
 }
 
 // noneOr reads a text; the word none stands for no text at all.

@@ -28,7 +28,7 @@ func TestGoodFilesAreWhatTheyAre(t *testing.T) {
 	kinds := map[string]string{
 		"profile.yaml": KindProfile, "profile-other-units.yaml": KindProfile, "profile-timed.yaml": KindProfile,
 		"rack.yaml": KindRack, "rack-every-shape.yaml": KindRack, "metal.yaml": KindMetal, "bath.yaml": KindBath,
-		"calibration.yaml": KindCalibration, "calibration-of-a-ladder.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench,
+		"calibration.yaml": KindCalibration, "calibration-of-a-ladder.yaml": KindCalibration, "bench.yaml": KindBench, "bench-gpio.yaml": KindBench, "bench-modbus.yaml": KindBench, "bench-remote-chain.yaml": KindBench, "bench-analog.yaml": KindBench, "bench-analog-fixed-current.yaml": KindBench, "bench-odd-dialect.yaml": KindBench, "bench-set-up.yaml": KindBench, "bench-lost-host-timer.yaml": KindBench,
 		"daemon.yaml": KindDaemon, "curve.csv": KindCurve,
 		"profile-two-tone.yaml": KindProfile, "profile-sweep.yaml": KindProfile, "profile-thresholds.yaml": KindProfile, "profile-thresholds-strict.yaml": KindProfile, "rack-masked.yaml": KindRack, "bench-colour-sensor.yaml": KindBench,
 		"master.yaml": KindMaster, "readings.csv": KindReadings, "readings-cgats.txt": KindCGATS, "readings-cxf.xml": KindCxF,
@@ -119,6 +119,36 @@ func TestBenches(t *testing.T) {
 	}, b.Supply.Dialect)
 	assert.Equal(t, [2]int{3, 2}, b.Interlock.Inputs)
 	assert.Equal(t, 1, b.Interlock.Unit)
+}
+
+func TestLostHostTimerOfABench(t *testing.T) {
+	b, err := ReadBench("b", good(t, "bench-lost-host-timer.yaml"))
+	require.NoError(t, err)
+	after, arms := b.ArmsLostHost()
+	assert.True(t, arms)
+	assert.Equal(t, time.Second, after)
+	assert.Equal(t, "OUTP:PROT:WDOG", b.Supply.Dialect.LostHostSwitch)
+	assert.Equal(t, "OUTP:PROT:WDOG:DEL", b.Supply.Dialect.LostHostDelay)
+
+	text := string(good(t, "bench-lost-host-timer.yaml"))
+	for given, want := range map[string]time.Duration{"2.5 s": 2500 * time.Millisecond, "3000 ms": 3 * time.Second, "": time.Second} {
+		changed := strings.Replace(text, "lost_host_after: 1 s", "lost_host_after: "+given, 1)
+		if given == "" {
+			changed = strings.Replace(text, "    lost_host_after: 1 s # 1 s to 3 s; without this line 1 s\n", "", 1)
+		}
+		b, err := ReadBench("b", []byte(changed))
+		require.NoError(t, err)
+		after, _ := b.ArmsLostHost()
+		assert.Equal(t, want, after)
+	}
+	for _, answer := range []string{"1 s", "not known"} { // they agree
+		_, err = ReadBench("b", []byte(text+"set-up:\n  lost-host timer: {date: 2026-03-02, answer: "+answer+"}\n"))
+		require.NoError(t, err)
+	}
+	plain, err := ReadBench("b", good(t, "bench.yaml"))
+	require.NoError(t, err)
+	_, arms = plain.ArmsLostHost()
+	assert.False(t, arms)
 }
 
 func TestAllMistakesOfAFileInTheirOrder(t *testing.T) {

@@ -74,6 +74,8 @@ type Question struct {
 	of          func(*SetUp) **Answer
 }
 
+const lostHostQuestion = "lost-host timer"
+
 // Questions are all questions, in the order in which they are asked.
 func Questions() []Question {
 	return []Question{
@@ -85,7 +87,7 @@ func Questions() []Question {
 			Words: []string{NotMeasured}, Symbol: unit.Symbol[unit.Volts](), Most: 100, Example: "0.4 V", of: func(s *SetUp) **Answer { return &s.Ripple }},
 		{Key: "mains return", Asks: "What does the output do when the mains fail and return while it is on? Try it.", Why: "a bath must not come to life by itself",
 			Words: []string{Halted, "as before", "energised", NotKnown}, of: func(s *SetUp) **Answer { return &s.MainsReturn }},
-		{Key: "lost-host timer", Asks: "After how long without a word from the computer does the supply switch off by itself?", Why: "it is what is left when this computer dies",
+		{Key: lostHostQuestion, Asks: "After how long without a word from the computer does the supply switch off by itself?", Why: "it is what is left when this computer dies",
 			Words: []string{None, NotKnown}, Symbol: unit.Symbol[unit.Seconds](), Least: 0.1, Most: 3600, Example: "5 s", of: func(s *SetUp) **Answer { return &s.LostHostTimer }},
 		{Key: "contactor", Asks: "Which pole of the output does the contactor break?", Why: "it removes the power without the supply's help",
 			Words: []string{"both poles", "plus pole", "minus pole", None, NotKnown}, of: func(s *SetUp) **Answer { return &s.Contactor }},

@@ -55,6 +55,7 @@ func (r *report) agree(g given, b Bench) {
 	if setUp == nil || !g.all("supply") {
 		return
 	}
+	r.lostHostAgrees(setUp, b)
 	said := strings.ReplaceAll(b.Supply.Dialect.MainsReturn, "_", " ")
 	if a := b.SetUp.MainsReturn; a != nil && a.Word != NotKnown && said != "unknown" && said != a.Word {
 		r.say(setUp.at("mains return"), "mains return: the set-up says %q and the supply's entry %q; try it, and correct the wrong one", a.Word, said)

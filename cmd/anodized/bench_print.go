@@ -101,13 +101,16 @@ func (p *printer) limits(report proof.Report) {
 	p.line("Limits, written with the output off and read back")
 	rows := [][]string{}
 	for _, l := range report.Limits {
-		held := "-"
-		if l.Held.Known() {
-			held = fmt.Sprintf("%.6g %s", float64(l.Held), l.Unit)
-		}
-		rows = append(rows, []string{l.What, fmt.Sprintf("asked %.6g %s", float64(l.Asked), l.Unit), "holds " + held, mark(l.OK)})
+		rows = append(rows, []string{l.What, "asked " + inUnit(l.Asked, l.Unit), "holds " + inUnit(l.Held, l.Unit), mark(l.OK)})
 	}
 	p.table(rows...)
+}
+
+func inUnit(n proof.Number, symbol string) string {
+	if !n.Known() {
+		return "-"
+	}
+	return fmt.Sprintf("%.6g %s", float64(n), symbol)
 }
 
 func (p *printer) zero(z proof.Zero) {
@@ -189,6 +192,9 @@ func (p *printer) setUp(s proof.SetUp) {
 				p.line("    - %s", why)
 			}
 		}
+	}
+	if s.ArmsLostHost > 0 {
+		p.line("  lost-host timer: the program arms it with %v before it switches the output on", s.ArmsLostHost)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -110,7 +111,7 @@ func withHow(q profiles.Question, a profiles.Answer, how string) (profiles.Answe
 // is; the end of the input ends it, and what was answered stays.
 func (r *proofRun) interview(ctx context.Context) (given profiles.SetUp, keys []string, err error) {
 	keys = []string{}
-	questions := profiles.Questions()
+	questions := slices.DeleteFunc(profiles.Questions(), func(q profiles.Question) bool { return q.Needless(*r.file) })
 	for i, q := range questions {
 		fmt.Fprintf(r.env.stderr, "\n%d of %d  %s\n        (%s)\n        %s\n", i+1, len(questions), q.Asks, q.Why, q.Choices())
 		a, err := r.askOne(ctx, q)

@@ -93,6 +93,13 @@ func TestCheckFindsMistakesOfASupplyBySCPI(t *testing.T) {
 		{"control character in what is acknowledged", "    status: q", "    ack: \"OK\\r\\n*RST\"\n    status: q", "ack:", "control character"},
 		{"echo yes", "    status: q", "    echo: yes\n    status: q", "echo:", "neither true nor false"},
 		{"timeout of nothing", "    status: q", "    timeout: 0 ms\n    status: q", "timeout:", "out of range"},
+		{"switch of the lost-host timer alone", "    status: q", "    lost_host_switch: SAFE:TIM:STAT\n    status: q", "lost_host_switch:", "needs lost_host_delay beside it"},
+		{"delay of the lost-host timer alone", "    status: q", "    lost_host_delay: SAFE:TIM:DEL\n    status: q", "lost_host_delay:", "needs lost_host_switch beside it"},
+		{"lost-host timer without headers", "    status: q", "    lost_host_after: 1 s\n    status: q", "lost_host_after:", "needs lost_host_switch and lost_host_delay"},
+		{"lost-host timer too quick", "    status: q", "    lost_host_switch: S:T\n    lost_host_delay: S:D\n    lost_host_after: 0.9 s\n    status: q", "lost_host_after:", "allowed is 1 s to 3 s"},
+		{"lost-host timer without unit", "    status: q", "    lost_host_switch: S:T\n    lost_host_delay: S:D\n    lost_host_after: 1\n    status: q", "lost_host_after:", "has no unit"},
+		{"one header for both", "    status: q", "    lost_host_switch: S:T\n    lost_host_delay: s:t\n    status: q", "lost_host_delay:", "a header of its own"},
+		{"question as switch", "    status: q", "    lost_host_switch: S:T?\n    lost_host_delay: S:D\n    status: q", "lost_host_switch:", "is no header"},
 		{"dialect is a word", "  dialect:\n    status: questionable\n    settle: 150 ms\n    decimals_v: 3\n    decimals_a: 4\n    mains_return: halted\n", "  dialect: standard\n", "", "a dialect is needed"},
 	})
 }

@@ -34,6 +34,7 @@ type virtualBenchFlags struct {
 	volts                        unit.Flag[unit.Volts]
 	amperes                      unit.Flag[unit.Amperes]
 	dummy                        unit.Flag[unit.Ohms]
+	lostHost                     unit.Flag[unit.Seconds]
 }
 
 func newVirtualBenchCommand(e env) *cobra.Command {
@@ -79,6 +80,9 @@ func (f *virtualBenchFlags) register(command *cobra.Command) {
 	command.MarkFlagsMutuallyExclusive("scpi-pty", "rtu-pty", "modbus-supply-listen")
 	flags.IntVar(&f.baud, "baud", 115200, "bits a second on the serial line")
 	flags.StringVar(&f.benchFile, "bench-file", "", "write the bench file for this bench there")
+	flags.Var(&f.lostHost, "lost-host-timer", "the bench file arms the supply's lost-host timer with this delay, such as \"1 s\"; SCPI only")
+	command.MarkFlagsMutuallyExclusive("lost-host-timer", "rtu-pty")
+	command.MarkFlagsMutuallyExclusive("lost-host-timer", "modbus-supply-listen")
 	flags.StringVar(&f.rack, "rack", profiles.DefaultRack, "what hangs in its bath: an embedded rack, a file, or -")
 	flags.StringVar(&f.metal, "metal", profiles.DefaultMetal, "what the parts are made of")
 	flags.StringVar(&f.bath, "bath", "bicarbonate", "what bath they hang in")

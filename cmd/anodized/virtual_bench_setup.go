@@ -22,6 +22,7 @@ func (f *virtualBenchFlags) setup(e env) (setup virtual.Setup, rackName string, 
 		func() (err error) { j.frozen.Metal, err = profiles.OpenMetal(f.metal, nil); return },
 		func() (err error) { j.frozen.Bath, err = profiles.OpenBath(f.bath, nil); return },
 		func() (err error) { setup, err = j.setup(); return },
+		f.lostHostDelay,
 		func() error { return supplyRatings(f.volts.Value, f.amperes.Value) },
 	} {
 		if err := open(); err != nil {
@@ -29,12 +30,21 @@ func (f *virtualBenchFlags) setup(e env) (setup virtual.Setup, rackName string, 
 		}
 	}
 	setup.HighestVolts, setup.HighestAmperes = f.volts.Value, f.amperes.Value
+	setup.LostHost = f.lostHost.Value
 	setup.Voltmeter, setup.Chain, setup.Beacon, setup.Ventilation = f.voltmeter, f.chain, f.beacon, f.ventilation
 	if f.dummy.Value > 0 {
 		setup.Dummy, setup.Parts = f.dummy.Value, nil
 		return setup, "no rack: " + f.dummy.Value.String() + " on the output", nil
 	}
 	return setup, j.frozen.Rack.Name, nil
+}
+
+// lostHostDelay allows what a bench file allows.
+func (f *virtualBenchFlags) lostHostDelay() error {
+	if s := f.lostHost.Value; s != 0 && !(s >= 1 && s <= 3) {
+		return fmt.Errorf("--lost-host-timer %v: a bench file allows 1 s to 3 s", s)
+	}
+	return nil
 }
 
 func supplyRatings(volts unit.Volts, amperes unit.Amperes) error {

@@ -2,6 +2,7 @@ package commissioning
 
 import (
 	"context"
+	"errors"
 	"math"
 
 	"anodized/controller/proof"
@@ -26,7 +27,10 @@ func (p *proving) proveLimits(ctx context.Context) error {
 			return err
 		}
 	}
-	return p.proveTrip(ctx)
+	if err := p.proveTrip(ctx); err != nil {
+		return err
+	}
+	return p.proveLostHost(ctx)
 }
 
 func (p *proving) tryVolts(ctx context.Context, v unit.Volts) error {
@@ -72,6 +76,19 @@ func (p *proving) proveTrip(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// proveLostHost arms the supply's own lost-host timer and takes it away again: left armed
+// beside nobody it would trip the supply.
+func (p *proving) proveLostHost(ctx context.Context) error {
+	timer, can := p.Supply.(hal.LostHostTimer)
+	if !can {
+		return nil
+	}
+	after, failed := timer.ArmLostHost(ctx)
+	failed = errors.Join(failed, timer.DisarmLostHost(ctx))
+	p.report.Limits = append(p.report.Limits, proof.JudgeLostHost(unit.Seconds(after.Seconds()), p.off(ctx), failed))
+	return ctx.Err()
 }
 
 // proveZero judges what the supply read while its output was off.

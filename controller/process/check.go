@@ -62,6 +62,9 @@ func (m *Machine) missing(in *Input) Reasons {
 	if in.NoRecord {
 		r |= RecordNotReady
 	}
+	if in.TimerOff {
+		r |= TimerNotArmed
+	}
 	if in.BrownOut {
 		r |= UnderVoltage
 	}

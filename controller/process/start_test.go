@@ -32,6 +32,7 @@ func TestEveryItemOfEvidenceIsNeeded(t *testing.T) {
 		{"bath thermometer silent", func(k *tank) { k.in.Bath = Bath{Fitted: true} }, BathUnread},
 		{"bath too warm", func(k *tank) { k.in.Bath = Bath{true, true, 29, k.in.Now} }, BathOutside},
 		{"journal not ready", func(k *tank) { k.in.NoRecord = true }, RecordNotReady},
+		{"lost-host timer not armed", func(k *tank) { k.in.TimerOff = true }, TimerNotArmed},
 		{"intent row not durable", func(k *tank) { k.in.Durable = false }, RecordNotReady},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -153,6 +153,7 @@ type Input struct {
 	Pace     Pace         // whether the link carries a tick
 	Durable  bool         // the intent row of this run is on the disk
 	NoRecord bool         // the journal cannot take a run: refuse
+	TimerOff bool         // the bench has a lost-host timer in its supply, and it is not confirmed to be armed
 	BrownOut bool         // the board of this computer reports under-voltage
 	LidFirst bool         // the start waits for no lid: whoever closes it did not ask for volts
 }
@@ -211,6 +212,7 @@ const (
 	BelowSupply                          // the plan asks for less than the supply can be set to
 	AirUnread                            // no fresh reading of the airflow switch
 	AirNotProven                         // the airflow switch has not been closed for a second
+	TimerNotArmed                        // the supply's lost-host timer is not confirmed to be armed
 	UnderVoltage                         // the board of this computer reports under-voltage
 )
 

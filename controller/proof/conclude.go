@@ -11,7 +11,7 @@ func (r *Report) Conclude() {
 	}
 	r.say(r.Link.OK, true, "link", r.Link.Why)
 	for _, l := range r.Limits {
-		r.say(l.OK, true, fmt.Sprintf("%s of %.6g %s", l.What, float64(l.Asked), l.Unit), l.Why)
+		r.say(l.OK, true, l.name(), l.Why)
 	}
 	r.say(r.Zero.OK, true, "zero", r.Zero.Why)
 	r.say(r.Interlock.OK, r.Interlock.wrong(), "interlock", r.Interlock.Why)
@@ -25,6 +25,13 @@ func (r *Report) Conclude() {
 		r.say(r.Load.OK, r.Load.Done, "dummy load", r.Load.Why)
 	}
 	r.OK = len(r.Wrong) == 0 && len(r.NotProven) == 0
+}
+
+func (l Limit) name() string {
+	if !l.Asked.Known() {
+		return l.What
+	}
+	return fmt.Sprintf("%s of %.6g %s", l.What, float64(l.Asked), l.Unit)
 }
 
 func (r *Report) say(ok, wrong bool, what, why string) {

@@ -43,6 +43,15 @@ func JudgeTrip(asked, held unit.Volts, off bool, failed error) Limit {
 	return l
 }
 
+// JudgeLostHost judges whether the supply's own lost-host timer was armed and disarmed, and
+// said so each time.
+func JudgeLostHost(held unit.Seconds, off bool, failed error) Limit {
+	if failed != nil {
+		held = unit.Seconds(math.NaN())
+	}
+	return judge("lost-host timer", unit.Symbol[unit.Seconds](), float64(held), float64(held), math.NaN(), off, failed)
+}
+
 func judge(what, symbol string, asked, held, step float64, off bool, failed error) Limit {
 	l := Limit{What: what, Unit: symbol, Asked: Number(asked), Held: Number(held), Off: off}
 	switch {

@@ -30,7 +30,7 @@ const mostRipple unit.Volts = 1
 func Permit(b profiles.Bench) SetUp {
 	s := SetUp{Answers: b.SetUp, Missing: []string{}, Narrows: []Narrowing{}}
 	for _, q := range profiles.Questions() {
-		if a := q.Of(b.SetUp); a == nil || a.Is(profiles.NotKnown) {
+		if unanswered(q.Of(b.SetUp)) && !q.Needless(b) {
 			s.Missing = append(s.Missing, q.Key)
 		}
 	}
@@ -64,7 +64,10 @@ func (s *SetUp) isolated(given *profiles.SetUp) {
 // dies is about what is left when this computer, or the mains, goes.
 func (s *SetUp) dies(b profiles.Bench, given *profiles.SetUp) {
 	_, timed := given.LostHostTimer.Measure()
+	after, arms := b.ArmsLostHost()
+	s.ArmsLostHost = unit.Seconds(after.Seconds())
 	switch {
+	case arms: // and no load starts where the supply does not confirm it
 	case b.Contactor == nil && !timed:
 		s.narrow(AttendedOnly, "there is no contactor, and the supply stays on when this computer dies")
 	case unanswered(given.LostHostTimer):

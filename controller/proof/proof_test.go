@@ -180,6 +180,18 @@ func TestWhatSilenceCosts(t *testing.T) {
 	timed := benchFile(t, "bench-set-up.yaml")
 	timed.Contactor, timed.SetUp.LostHostTimer = nil, &profiles.Answer{Value: 5}
 	assert.Empty(t, Permit(timed).Whys(AttendedOnly), "a supply that switches off by itself")
+	armed := benchFile(t, "bench-lost-host-timer.yaml")
+	require.NotContains(t, Permit(armed).Missing, "lost-host timer", "the file answers it")
+	require.Contains(t, Permit(benchFile(t, "bench.yaml")).Missing, "lost-host timer")
+	require.InDelta(t, 1, float64(Permit(armed).ArmsLostHost), 0)
+	for _, why := range Permit(armed).Whys(AttendedOnly) {
+		assert.NotContains(t, why, "when this computer dies")
+	}
+	armed.SetUp = benchFile(t, "bench-set-up.yaml").SetUp
+	armed.SetUp.LostHostTimer = nil
+	assert.Empty(t, Permit(armed).Whys(AttendedOnly), "a supply whose timer the program arms")
+	armed.Supply.Dialect.LostHostSwitch = ""
+	assert.NotEmpty(t, Permit(armed).Whys(AttendedOnly))
 	starving := benchFile(t, "bench-set-up.yaml")
 	starving.Supply.Modbus = &profiles.ModbusEntry{Map: profiles.RegisterMap{SetpointVoltage: profiles.RegisterEntry{Type: "u16", Scale: 0.01, Min: 1.505},
 		SetpointCurrent: profiles.RegisterEntry{Type: "u16", Scale: 0.01}}}

@@ -110,4 +110,6 @@ type SetUp struct {
 	Answers *profiles.SetUp `json:"answers"`
 	Missing []string        `json:"missing"`
 	Narrows []Narrowing     `json:"narrows"`
+
+	ArmsLostHost unit.Seconds `json:"arms_lost_host_s,omitempty"` // the program arms the supply's lost-host timer with this delay; 0: it does not
 }

@@ -47,5 +47,6 @@ func dialect(d profiles.Dialect) scpi.Dialect {
 		Errors: d.Errors, Probe: d.Probe, OVP: d.OVP, Status: d.Status,
 		Timeout: d.Timeout, Gap: d.Gap, Settle: d.Settle,
 		DecimalsV: d.DecimalsV, DecimalsA: d.DecimalsA, MainsReturn: d.MainsReturn,
+		LostHostSwitch: d.LostHostSwitch, LostHostDelay: d.LostHostDelay, LostHostAfter: d.LostHostAfter,
 	}
 }

@@ -19,7 +19,7 @@ func needing(faults ...Fault) func(SupplyRig) bool {
 
 // Supply holds a supply against its contract.
 func Supply(t *testing.T, suite SupplySuite) {
-	each(t, suite.Run, suite.Tell, suite.Open, slices.Concat(settingTests, switchTests, readingTests, linkTests, truthTests))
+	each(t, suite.Run, suite.Tell, suite.Open, slices.Concat(settingTests, switchTests, readingTests, linkTests, truthTests, lostHostTests))
 }
 
 // SupplyAtRest holds a supply against what can be seen of its contract without energising

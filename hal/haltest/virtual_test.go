@@ -34,7 +34,7 @@ func TestMain(m *testing.M) {
 }
 
 func setup() virtual.Setup {
-	return virtual.Setup{Seed: 7, Parts: []virtual.Part{{Area: 20, Count: 4}}}
+	return virtual.Setup{Seed: 7, LostHost: 1, Parts: []virtual.Part{{Area: 20, Count: 4}}}
 }
 
 // drivers are the ways to the supply of a virtual bench, each through the driver that a

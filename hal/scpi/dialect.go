@@ -29,6 +29,10 @@ type Dialect struct {
 	DecimalsV   int           // of the voltage setpoint, 0 to 6
 	DecimalsA   int           // of the current limit, 0 to 6
 	MainsReturn string        // halted, as_before, energised, unknown; required
+
+	LostHostSwitch string        // header that switches the lost-host timer on and off; "": it has none
+	LostHostDelay  string        // header of its delay in seconds
+	LostHostAfter  time.Duration // that delay, 1 s to 3 s; default 1 s
 }
 
 // DefaultTimeout is how long an answer may take where the dialect does not say.
@@ -43,6 +47,9 @@ func (d Dialect) withDefaults() (Dialect, error) {
 	d.OVP = orDefault(d.OVP, "VOLT:PROT:LEV")
 	if d.Timeout == 0 {
 		d.Timeout = DefaultTimeout
+	}
+	if d.hasLostHost() && d.LostHostAfter == 0 {
+		d.LostHostAfter = ShortestLostHost
 	}
 	return d, d.check()
 }
@@ -89,7 +96,7 @@ func (d Dialect) checkNumbers() error {
 	case strings.EqualFold(d.OVP, "VOLT:PROT"):
 		return fmt.Errorf("dialect key ovp is %q: bare, it is the level in one family and the on/off state in another; write VOLT:PROT:LEV", d.OVP)
 	}
-	return nil
+	return d.checkLostHost()
 }
 
 func (d Dialect) sendEnd() string {

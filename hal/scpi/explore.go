@@ -66,7 +66,7 @@ func (s *Supply) exploreOptions(ctx context.Context) error {
 			return err
 		}
 	}
-	return nil
+	return s.exploreLostHost(ctx)
 }
 
 func (s *Supply) exploreOption(ctx context.Context, items []item, lack func()) error {

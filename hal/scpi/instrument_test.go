@@ -27,6 +27,9 @@ type instrument struct {
 	operation      int
 	level          float64
 	refuse         bool
+	timer          timerHeld // for a lost host, beyond the standard
+	timerStep      float64   // s, the least that it takes
+	timerDead      bool      // it cannot be switched on
 	heard          []string
 	wires          []*wire // on which each was heard
 	far            *wire   // this end of the connection that there is
@@ -47,6 +50,12 @@ type instrument struct {
 	delay     time.Duration
 	current   *wire // the driver's end
 	afterward func(line string)
+}
+
+// timerHeld is what it holds for a lost host.
+type timerHeld struct {
+	armed bool
+	after float64 // s
 }
 
 func newInstrument() *instrument {
@@ -233,6 +242,8 @@ func (i *instrument) query(header string) (string, bool) {
 		"STAT:OPER:COND?": func() string { return strconv.Itoa(i.operation) },
 		"VOLT:PROT:LEV?":  func() string { return fmt.Sprintf("%.2f", i.level) },
 		"VOLT:PROT:TRIP?": func() string { return strconv.Itoa(i.questionable >> 9 & 1) },
+		"SAFE:TIM:STAT?":  func() string { return map[bool]string{true: "1", false: "0"}[i.timer.armed] },
+		"SAFE:TIM:DEL?":   func() string { return fmt.Sprintf("%.0f", i.timer.after) },
 		"OUTP:PROT:TRIP?": func() string { return strconv.Itoa(i.questionable >> 9 & 1) },
 	}
 	if answer, ok := table[header]; ok {
@@ -263,7 +274,9 @@ func (i *instrument) command(header, argument string) bool {
 	switch header {
 	case "OUTP":
 		i.on = argument == "ON" || argument == "1" || i.on && i.stuck
-	case "VOLT", "CURR", "VOLT:PROT:LEV", "*ESE":
+	case "SAFE:TIM:STAT":
+		i.timer.armed = argument == "ON" && !i.timerDead
+	case "VOLT", "CURR", "VOLT:PROT:LEV", "*ESE", "SAFE:TIM:DEL":
 		switch {
 		case err != nil:
 			i.fail(-120, "Numeric data error")
@@ -293,6 +306,8 @@ func (i *instrument) hold(header string, number float64) {
 		i.amperes = number
 	case "VOLT:PROT:LEV":
 		i.level = number
+	case "SAFE:TIM:DEL":
+		i.timer.after = max(number, i.timerStep)
 	case "*ESE":
 		i.ese = int(number)
 	}

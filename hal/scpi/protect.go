@@ -17,10 +17,22 @@ type Protected struct{ *Supply }
 // WithAbilities returns the supply with the optional abilities that it was found
 // to have at opening, to be discovered by type assertion.
 func (s *Supply) WithAbilities() hal.Supply {
-	if s.dialect.OVP == "none" {
-		return s
+	protected, timed := s.dialect.OVP != "none", s.dialect.hasLostHost()
+	switch {
+	case protected && timed:
+		return struct {
+			Protected
+			lostHost
+		}{Protected{s}, lostHost{s}}
+	case protected:
+		return Protected{s}
+	case timed:
+		return struct {
+			*Supply
+			lostHost
+		}{s, lostHost{s}}
 	}
-	return Protected{s}
+	return s
 }
 
 // SetOvervoltage sets the level of the supply's own over-voltage trip, 0 V to 1.2

@@ -22,10 +22,13 @@ const (
 	itemOutputTrip
 	itemVoltageTrip
 	itemTripLevel
+	itemLostHostSwitch
+	itemLostHostDelay
 	itemCount
 )
 
-// headers are the queries in SCPI-99's short form. The trip level is the dialect's.
+// headers are the queries in SCPI-99's short form. The trip level and the lost-host timer
+// are the dialect's.
 var headers = [itemCount]string{
 	itemComplete:     "*OPC?",
 	itemSetVolts:     "VOLT?",
@@ -67,8 +70,13 @@ func (s *Supply) question(items ...item) *question {
 }
 
 func (s *Supply) header(it item) string {
-	if it == itemTripLevel {
+	switch it {
+	case itemTripLevel:
 		return s.dialect.OVP + "?"
+	case itemLostHostSwitch:
+		return s.dialect.LostHostSwitch + "?"
+	case itemLostHostDelay:
+		return s.dialect.LostHostDelay + "?"
 	}
 	return headers[it]
 }
@@ -90,6 +98,8 @@ type answers struct {
 	output               bool
 	outputTrip           bool
 	voltageTrip          bool
+	lostHostSwitch       bool
+	lostHostDelay        float64
 	events               int
 	questionable         int
 	operation            int
@@ -120,6 +130,10 @@ func (a *answers) read(it item, field []byte) (err error) {
 		a.outputTrip, err = parseSwitch(field)
 	case itemVoltageTrip:
 		a.voltageTrip, err = parseSwitch(field)
+	case itemLostHostSwitch:
+		a.lostHostSwitch, err = parseSwitch(field)
+	case itemLostHostDelay:
+		a.lostHostDelay, err = ParseNumber(field)
 	case itemEvents:
 		a.events, err = parseInteger(field, 255)
 	case itemQuestionable:

@@ -47,6 +47,7 @@ type Supply struct {
 	measure, check, confirmVolts, confirmAmperes *question
 	output, event, errors, state                 *question
 	hasTrips                                     []item
+	noLostHost                                   string // the query of the lost-host timer that it does not answer; "": it answers
 }
 
 var commands = struct{ on, off, noAmperes, noVolts []byte }{

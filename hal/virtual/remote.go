@@ -67,7 +67,9 @@ func (r remote) SetTripDelay(seconds float64)   { r.b.registers.tripDelay = seco
 func (r remote) SetSlew(voltsPerSecond float64) { r.b.body.SetSlew(voltsPerSecond) }
 
 func (r remote) SetLostHost(armed bool, seconds float64) {
-	r.b.registers.lostHost, r.b.registers.lostHostAfter = armed, seconds
+	if !r.b.registers.deaf {
+		r.b.registers.lostHost, r.b.registers.lostHostAfter = armed, seconds
+	}
 }
 
 func (r remote) SwitchOutput(on bool) bool {

@@ -39,6 +39,7 @@ type Setup struct {
 	Voltmeter      bool          // an independent meter across the cell
 	Ventilation    bool          // an airflow switch
 	Beacon         bool          // a stack light
+	LostHost       unit.Seconds  // delay of the supply's lost-host timer, armed by whoever drives it; 0: it has none that is spoken of
 	PersonWaits    bool          // the person hangs no rack before being called
 	Dummy          unit.Ohms     // a resistor on the output in place of parts; 0: none
 	PersonStays    bool          // the person hangs the next rack after each load, without being called
@@ -78,6 +79,9 @@ func (s Setup) check() error {
 	}
 	if !(s.Dummy >= 0 && s.Dummy <= 1e6) {
 		return fmt.Errorf("a dummy load of %v: it must be from 0 (none) to 1000000 ohm", s.Dummy)
+	}
+	if !(s.LostHost == 0 || s.LostHost >= 1 && s.LostHost <= 3600) {
+		return fmt.Errorf("a lost-host timer of %v: it must be from 1 to 3600 s, or 0 for none", s.LostHost)
 	}
 	if s.Tick < time.Millisecond || s.Tick > 10*time.Second {
 		return fmt.Errorf("tick of %v: it must be from 1 ms to 10 s", s.Tick)

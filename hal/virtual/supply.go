@@ -25,8 +25,14 @@ var errSpoilt = fmt.Errorf("not an answer to what was asked, so %w", hal.ErrNoRe
 // stepSeconds is how long a link may be looked for its step.
 const stepSeconds = 1.0
 
-// Supply is the supply of the bench. It also has hal.Protector.
-func (b *Bench) Supply() hal.Supply { return &b.supply }
+// Supply is the supply of the bench. It also has hal.Protector, and hal.LostHostTimer where
+// its setup says so.
+func (b *Bench) Supply() hal.Supply {
+	if b.setup.LostHost > 0 {
+		return timed{&b.supply}
+	}
+	return &b.supply
+}
 
 const exchangeTakes = 5 * time.Millisecond
 
@@ -46,6 +52,9 @@ func (s *supply) exchange(ctx context.Context, doing string) (heard bool, err er
 		return false, fmt.Errorf("%s: %w", doing, err)
 	}
 	heard, cause := s.bench.link.carries()
+	if heard {
+		s.bench.registers.heardAt = s.bench.body.Seconds()
+	}
 	cause = s.inStep(cause)
 	if cause != nil {
 		s.spoil()

@@ -10,6 +10,7 @@ type Truth struct {
 	Output          bool    // what the supply says of its output; Powered is what it does
 	HeldVolts       float64 // V, what it holds as its setpoint
 	HeldAmperes     float64 // A, what it holds as its limit
+	LostHostArmed   bool    // the supply switches off by itself when nothing comes
 	OffAt           float64 // s, when the output was last switched off; below 0 before
 	ContactorClosed bool    // its power contacts; true where there is none
 	LidOpen         bool    // the lid itself, whatever the channels say
@@ -31,6 +32,7 @@ func (b *Bench) TruthInto(t *Truth) {
 	b.body.Truth(&t.Truth)
 	t.Energised, t.Output = b.energised, b.registers.output
 	t.HeldVolts, t.HeldAmperes = b.registers.set, b.registers.limit
+	t.LostHostArmed = b.registers.lostHost
 	t.RunSeconds, t.OffAt = -1, b.offAt
 	if b.energised {
 		t.RunSeconds = b.body.Seconds() - b.onAt

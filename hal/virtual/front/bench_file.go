@@ -51,6 +51,11 @@ func (f *Front) scpiSupply(b *text, address string) {
 	b.line("    decimals_v: %d", decimals(float64(limits.VoltStep)))
 	b.line("    decimals_a: %d", decimals(float64(limits.AmpereStep)))
 	b.line("    mains_return: halted")
+	if after := f.options.Setup.LostHost; after > 0 {
+		b.line("    lost_host_switch: OUTP:PROT:WDOG")
+		b.line("    lost_host_delay: OUTP:PROT:WDOG:DEL")
+		b.line("    lost_host_after: %v", after)
+	}
 }
 
 func (f *Front) settle() int64 {
