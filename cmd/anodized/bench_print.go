@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -183,7 +184,7 @@ func (p *printer) setUp(s proof.SetUp) {
 	if s.Answers == nil {
 		p.line("Set-up: nothing is answered yet of what no reading tells: see anodized bench --bench FILE --set-up")
 	} else {
-		p.answers(s.Answers)
+		p.answers(s)
 	}
 	for _, what := range []string{proof.NothingRuns, proof.AttendedOnly, proof.NeverStarved, proof.NeverSafe, proof.ColourDoubt} {
 		if whys := s.Whys(what); len(whys) > 0 {
@@ -198,11 +199,14 @@ func (p *printer) setUp(s proof.SetUp) {
 	}
 }
 
-func (p *printer) answers(given *profiles.SetUp) {
+func (p *printer) answers(s proof.SetUp) {
 	p.line("Set-up")
 	rows := [][]string{}
 	for _, q := range profiles.Questions() {
-		a, date := q.Of(given), ""
+		a, date := q.Of(s.Answers), ""
+		if a == nil && !slices.Contains(s.Missing, q.Key) {
+			continue // the file answers it elsewhere
+		}
 		if a != nil {
 			date = strings.TrimSpace(a.Date + "  " + a.How)
 		}
