@@ -30,13 +30,15 @@ var supplies = []driver[haltest.SupplyRig]{
 	{"SCPI, TCP", supplySCPI, nil},
 	{"SCPI, serial", supplySerial, nil},
 	{"SCPI, USB", supplyUSB, nil},
-	{"Modbus, TCP", supplyOver(modbus.TCP), []reason{{"QueueOverflow", "Modbus has no queue of errors"}}},
-	{"Modbus, RTU", supplyOver(modbus.RTU), []reason{{"QueueOverflow", "Modbus has no queue of errors"}}},
+	{"Modbus, TCP", supplyOver(modbus.TCP), []reason{{"QueueOverflow", "Modbus has no queue of errors"}, untimed}},
+	{"Modbus, RTU", supplyOver(modbus.RTU), []reason{{"QueueOverflow", "Modbus has no queue of errors"}, untimed}},
 	{"analogue, I2C", supplyAnalogue, []reason{
 		{"RefusalCarriesCode QueueOverflow PanelChangeSeen KnobIsNotOverwritten", noPanel},
 		{"OpensHalted StrangerIsNotDriven", "a chip has no lines of text, and no name of its own"},
-		{"LostReply CutMidReply GarbageBefore ExtraReply SplitReply DirtyNeedsLimitsAgain", "the computer clocks every bit of an I2C answer: none comes by itself, none is outstanding after an error"}}},
+		{"LostReply CutMidReply GarbageBefore ExtraReply SplitReply DirtyNeedsLimitsAgain", "the computer clocks every bit of an I2C answer: none comes by itself, none is outstanding after an error"}, untimed}},
 }
+
+var untimed = reason{"LostHostTimerFires LostHostTimerStaysWhileOn", "only of a supply that speaks SCPI the program arms a lost-host timer"}
 
 // The ways to a remote module, to lines, and to what a virtual bench has in memory.
 const (

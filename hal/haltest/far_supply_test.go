@@ -21,7 +21,7 @@ import (
 )
 
 // almost is a bench with so large a resistor on its output that nearly nothing flows.
-func almost(seed uint64) virtual.Setup { return virtual.Setup{Seed: seed, Dummy: 1e6} }
+func almost(seed uint64) virtual.Setup { return virtual.Setup{Seed: seed, Dummy: 1e6, LostHost: 1} }
 
 // stranger is another bench, which says that it is another one.
 func stranger(f *far) *far {
@@ -70,7 +70,8 @@ func (f *far) supplyRig(plug *stand.Plug) haltest.SupplyRig {
 
 func dialect() scpi.Dialect {
 	return scpi.Dialect{Compound: true, OPC: true, Status: "questionable", Settle: 150 * time.Millisecond, Timeout: patience,
-		DecimalsV: 2, DecimalsA: 3, MainsReturn: "halted"}
+		DecimalsV: 2, DecimalsA: 3, MainsReturn: "halted",
+		LostHostSwitch: "OUTP:PROT:WDOG", LostHostDelay: "OUTP:PROT:WDOG:DEL"}
 }
 
 func (f *far) openSCPI(dial scpi.Redial, keep bool) hal.Supply {
