@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"strings"
 	"sync"
@@ -111,7 +112,8 @@ func TestSecondStartIsToldWhoAndWhen(t *testing.T) {
 }
 
 func TestRefusalsOfTheStation(t *testing.T) {
-	for err, want := range map[error]int{controller.ErrLatched: 409, controller.ErrClosing: 409, controller.ErrBusy: 409, controller.ErrLidFirst: 409, controller.ErrStationClosed: 503} {
+	unmoved := fmt.Errorf("%w; it was last seen open 12 h 0 min ago", controller.ErrLidFirst)
+	for err, want := range map[error]int{unmoved: 409, controller.ErrLatched: 409, controller.ErrClosing: 409, controller.ErrBusy: 409, controller.ErrLidFirst: 409, controller.ErrStationClosed: 503} {
 		s := newStand(t)
 		s.bench.refuses = err
 		status, answer := s.ask(t, http.MethodPost, "/api/runs", `{"plan_id":"`+s.plan(t)+`"}`)
