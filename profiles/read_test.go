@@ -281,7 +281,7 @@ func TestAProfileThatMovesThresholds(t *testing.T) {
 	assert.Equal(t, 1.3, filled.RiseOverLeast, "what was not said is the default")
 	require.NoError(t, filled.Check())
 	assert.Equal(t, []string{"lost share 0.05 in place of 0.04", "dips 4 in place of 3", "onset 8 V in place of 7 V",
-		"floor 0.1 mA/cm2 in place of 0.08 mA/cm2", "bath away 2 K in place of 1 K"}, p.Watch.Moved())
+		"floor 0.1 mA/cm2 in place of 0.09 mA/cm2", "bath away 2 K in place of 1 K"}, p.Watch.Moved())
 	assert.Empty(t, Watch{}.Filled().Moved(), "a default that is said is not moved")
 	assert.ErrorContains(t, Watch{LostShare: 0.2}.Check(), "lost share is 0.2: allowed is 0.03 to 0.1")
 }

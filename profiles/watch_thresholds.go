@@ -50,7 +50,9 @@ var thresholds = []Threshold{
 	{"stands share", "", 0.1, 0.05, 0.2, "of the rate at which the limit's current forms a film, below which volts at the limit stand and the second point is asked for",
 		"0.05 is a step of 0.1 V in the 2.4 s that count; from 0.2 on a leak that takes four fifths of the limit would be asked about again and again",
 		func(w *Watch) *float64 { return &w.StandsShare }},
-	{"floor", "mA/cm2", 0.08, 0.04, 0.30, "current that does not die away: healthy racks with one per cent of noise scatter up to 0.067",
+	// By the real times of the readings 0.08 told 4 of 4,000 loads in good order, 0.09 one, and
+	// 299 of 299 leaks and 279 of 279 films that dissolve either way (SIMULATED).
+	{"floor", "mA/cm2", 0.09, 0.04, 0.30, "current that does not die away: healthy racks with one per cent of noise scatter up to 0.067",
 		"0.04 asks for a bench of little noise; 0.3 is twice the end of a usual profile",
 		func(w *Watch) *float64 { return &w.FloorDensity }},
 	{"most series", "", 1.7, 1.5, 4.0, "series resistance over the expected: level, plates and leads move it by a fifth, dilution by twice",

@@ -33,7 +33,7 @@ type operating struct {
 
 var operatings = []operating{
 	{"onset", "oxide-already-present", []float64{5, 7, 9}, 5},
-	{"floor", "leak", []float64{0.05, 0.08, 0.12}, 0.05},
+	{"floor", "leak", []float64{0.05, 0.08, 0.09, 0.12}, 0.08},
 	{"least area", "area-overstated", []float64{0.75, 0.80, 0.85}, 0.85},
 	{"most area", "area-understated", []float64{1.15, 1.18, 1.25}, 1.15},
 	{"most series", "bath-resistance-high", []float64{1.5, 1.7, 2.0}, 2.0},

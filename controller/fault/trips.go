@@ -70,7 +70,7 @@ var trips = []Trip{
 	{
 		SupplyTripped, "The supply tripped by its own protection.",
 		"Read its display. Remove the cause before clearing it: clearing may switch the output on, so keep the lid closed.",
-		[]string{"over-temperature of the supply", "its over-voltage level set too low", "volts turned up by hand", "error that it reports otherwise", "mains disturbance"},
+		[]string{"over-temperature of the supply", "its over-voltage level set too low", "its lost-host timer, after this computer was away", "volts turned up by hand", "error that it reports otherwise", "mains disturbance"},
 	},
 	{
 		SupplyRestarted, "The supply restarted during the run.",
