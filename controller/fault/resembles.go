@@ -45,6 +45,7 @@ var meanings = map[string]meaning{
 
 	"wrong readback":                                 {codes: []Code{ReadbackStuck}},
 	"wrong gain of one of the two":                   {codes: []Code{ReadbackGain}},
+	"current reading whose zero moved all at once":   {codes: []Code{CurrentOffset, EndNotReached}},
 	"reading that stands still":                      {codes: []Code{ReadbackStuck}},
 	"readings that stand still at the current limit": {codes: []Code{ReadbackStuck}},
 	"dead current reading":                           {codes: []Code{ReadbackStuck}},

@@ -100,7 +100,7 @@ var trips = []Trip{
 	{
 		ContactLost, "One part or more lost contact during the run.",
 		"Nothing is spoiled: hang the parts again and run to the same volts. Formed parts draw nothing until those volts are reached.",
-		[]string{"contact that comes and goes", "supply that drooped by half a per cent", "supply that leapt above its setpoint at the current limit", "gas pocket over a part", "bath level below a part", "leads or bath that suddenly resist more", "bath that is suddenly warmer or colder", "reading that stands still"},
+		[]string{"contact that comes and goes", "supply that drooped by half a per cent", "supply that leapt above its setpoint at the current limit", "gas pocket over a part", "bath level below a part", "leads or bath that suddenly resist more", "bath that is suddenly warmer or colder", "current reading whose zero moved all at once", "reading that stands still"},
 	},
 	{
 		ContactIntermittent, "A contact came and went several times.",

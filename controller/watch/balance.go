@@ -24,7 +24,8 @@ type balance struct {
 	lowSince float64 // since when volts are missing; NaN while they are not
 	paceAt   float64 // s, when the pace rose last
 	moreAt   float64 // s, when more was drawn than is explained
-	more     float64 // V, the most of it that the growth may have learned
+	moreFrom float64 // s, since when it is so
+	more     float64 // V, the most of it
 	most     float64 // V, of the newest quarter second, in the fall that is judged
 	noise    noise   // of the missing volts, which no uneven tick makes larger as it does that of the volts
 	least    float64 // share of the rack whose loss would be seen now; NaN: none
@@ -33,7 +34,7 @@ type balance struct {
 }
 
 func (b *balance) reset() {
-	*b = balance{lowSince: math.NaN(), least: math.NaN(), moreAt: math.Inf(-1), paceAt: math.Inf(-1)}
+	*b = balance{lowSince: math.NaN(), least: math.NaN(), moreAt: math.Inf(-1), moreFrom: math.NaN(), paceAt: math.Inf(-1)}
 }
 
 // How the balance is judged.
@@ -47,7 +48,7 @@ const (
 	moreShare      = 0.5              // of the threshold, the other way: something else draws, or a meter steps, and what is known is off
 	paceSeconds    = balanceLag + 1.5 // s after a pace that rose: what a coulomb makes at it
 	moreSeconds    = 5.0              // s until it is known again
-	moreBack       = 2.0              // times as much, that missing volts are of its end: they are what was learned of it, and noise
+	moreBack       = 2.0              // times as much, that missing volts may be of its end
 	balanceSigmas  = 6.0              // see lost share in profiles/watch.go
 	leastScatter   = 0.7              // of the computed one, whatever was learned: noise of gas is counted cautiously
 	mostScatters   = 5                // of the computed one, that one mean may teach
@@ -190,19 +191,21 @@ func (w *Watch) weigh(k Tick, s *sample, h [4]float64, m means) {
 }
 
 // knows tells whether nothing else drew or stepped lately, nor the pace rose, that the growth
-// has to learn first; where more is missing than that can have taught it, a part is.
+// has to learn first. Until it has begun to, what is missing by more than that drew is a part.
 func (b *balance) knows(now, mean, threshold float64) bool {
 	if now-b.moreAt >= moreSeconds {
-		b.more = 0
+		b.moreFrom, b.more = math.NaN(), 0
 	}
 	if mean < -moreShare*threshold {
 		b.moreAt, b.more = now, max(b.more, -mean)
+		since(&b.moreFrom, now, true)
 	}
 	learns := now-b.moreAt < moreSeconds
 	if learns || now-b.paceAt < paceSeconds {
 		b.least = math.NaN()
 	}
-	return now-b.paceAt >= paceSeconds && (!learns || mean > threshold+moreBack*b.more)
+	unlearned := now-b.moreFrom < balanceLag && mean > threshold+moreBack*b.more
+	return now-b.paceAt >= paceSeconds && (!learns || unlearned)
 }
 
 func fallSeconds(k Tick) float64 {
