@@ -128,6 +128,7 @@ func (s *Station) readSupply() {
 	s.exchange.end()
 	o.supplyError = err
 	if err != nil {
+		s.slept()
 		s.supplyFailed(&o.input.Link, err)
 		return
 	}
@@ -180,6 +181,7 @@ func (s *Station) checkNow(link *fault.Code) {
 	state, err := s.devices.Supply.Check(ctx)
 	s.exchange.end()
 	if err != nil {
+		s.slept()
 		s.supplyFailed(link, err)
 		s.ageOutput()
 		return

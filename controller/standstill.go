@@ -50,3 +50,11 @@ func (s *Station) wake() {
 	o.stoodFor = max(o.stoodFor, o.woke-o.at)
 	s.moveNow(o.woke)
 }
+
+// slept brings the step to now where this computer stood still in an exchange with the supply
+// that failed: it is the control that was away, and not the supply that was silent.
+func (s *Station) slept() {
+	if s.clock != nil && s.exchange.overdue(s.clock.Now()) > standstill {
+		s.wake()
+	}
+}

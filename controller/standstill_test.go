@@ -135,3 +135,44 @@ func TestTheWholeChainIsAskedAgainAfterAStandstill(t *testing.T) {
 		})
 	}
 }
+
+// stillSupply stands still with the whole computer in its sixth reading.
+type stillSupply struct {
+	hal.Supply
+	asks int
+}
+
+func (d *stillSupply) Measure(ctx context.Context) (hal.Sample, error) {
+	if d.asks++; d.asks == 6 {
+		pass(3 * time.Second)
+		return hal.Sample{}, hal.ErrTimeout
+	}
+	return d.Supply.Measure(ctx)
+}
+
+// A computer that stood still while it asked the supply was away for that long: the step tells
+// so in which the reading is missing, or the supply would be called silent.
+func TestStandstillInAReadingIsTheControls(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ticker, err := NewTicker(100 * time.Millisecond)
+		require.NoError(t, err)
+		s, _ := belled(ticker)
+		s.clock = ticker
+		s.devices.Supply = &stillSupply{Supply: s.devices.Supply}
+		before, away := unit.Seconds(0), unit.Seconds(0)
+		s.core.decide = func(in *process.Input) process.Command {
+			if !in.Reading.OK && away == 0 { // the first such step judges
+				away = in.Now - before
+			}
+			before = in.Now
+			return on(process.Holding, 5, 1)
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		ended := make(chan error)
+		go func() { ended <- s.Run(ctx) }()
+		pass(5050 * time.Millisecond)
+		cancel()
+		require.NoError(t, <-ended)
+		assert.Greater(t, float64(away), 2.9)
+	})
+}

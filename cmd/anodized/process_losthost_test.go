@@ -55,7 +55,7 @@ func TestProcessThatIsLostToASupplyWithATimer(t *testing.T) {
 				<-ended
 				assert.False(t, plant.truth().Live)
 				if signal == syscall.SIGSTOP && assert.NotNil(t, run.result.Trip) {
-					assert.Equal(t, fault.ControlAbsent, run.result.Trip.Code)
+					assert.Equal(t, fault.ControlAbsent, run.result.Trip.Code, "%+v", run.result.Trip)
 				}
 			})
 		}
