@@ -177,7 +177,7 @@ func chatterSeen(r Report) bool {
 // joinSeen: the levels of the ramp before and after are seen.
 func joinSeen(r Report) bool { return joinOf(r).Seen(float64(r.Plan.TargetVolts)) }
 
-// floorSeen: what does not die away is twice what is judged, and the hold was long.
+// floorSeen: what does not die away is a third more than what is judged, and the hold was long.
 func floorSeen(r Report) bool {
-	return heldLong(r) && r.AtEnd.BesideAmperes > 0.1e-3*float64(r.Plan.Area)
+	return heldLong(r) && r.AtEnd.BesideAmperes > 0.12e-3*float64(r.Plan.Area)
 }

@@ -48,7 +48,7 @@ func (r Report) Verdict() Verdict {
 	}
 	for _, code := range append([]fault.Code{in.Code}, in.Like...) {
 		at, found := r.told(code)
-		if !found || at < r.Onset-0.25 {
+		if !found || r.Case.First != "" && at < r.Onset-0.25 { // what is so from the start may be told before the first tick
 			continue
 		}
 		v.As, v.Latency = code, math.Max(0, at-r.Onset)
