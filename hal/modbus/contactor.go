@@ -139,7 +139,7 @@ func (c *Contactor) out(ctx context.Context, request []byte) error {
 		if _, err = c.off.exchange(ctx, request); err == nil {
 			return nil
 		}
-		if c.off.line.cuts.Load() == cuts { // where another halt cut it short, it was no attempt
+		if !c.off.line.cutSince(cuts, err) {
 			tries++
 		}
 	}

@@ -91,6 +91,15 @@ func NewLine(o LineOptions) (*Line, error) {
 	return l, nil
 }
 
+// errGivesWay is an exchange that was not begun, since a halt wants the line.
+var errGivesWay = fmt.Errorf("%w: a halt goes first", hal.ErrTimeout)
+
+// cutSince tells whether an attempt of a halt was none: another one cut it short, or had it
+// give way, which it may have begun before the attempt did.
+func (l *Line) cutSince(cuts uint64, err error) bool {
+	return l.cuts.Load() != cuts || errors.Is(err, errGivesWay)
+}
+
 // take waits for the line.
 func (l *Line) take(ctx context.Context) error {
 	select {
@@ -217,7 +226,7 @@ func (l *Line) until(moment time.Time) error {
 		return transportError("set the deadline", err)
 	}
 	if l.pressed.Load() > 0 || l.urgent.Load() > 0 && !l.switching() {
-		return fmt.Errorf("%w: a halt goes first", hal.ErrTimeout)
+		return errGivesWay
 	}
 	select {
 	case <-l.times.over:

@@ -155,7 +155,7 @@ func (s *Supply) haltTwice(ctx context.Context) error {
 		if err == nil || errors.Is(err, hal.ErrGone) || errors.Is(err, errHeldOn) {
 			return err
 		}
-		cut := s.line.cuts.Load() != cuts
+		cut := s.line.cutSince(cuts, err)
 		if blind = !cut && !s.clean; !cut {
 			tries++
 		}
