@@ -41,7 +41,8 @@ func TestProcessThatIsLostToASupplyWithATimer(t *testing.T) {
 				<-time.After(500 * time.Millisecond) // a moment of the ramp
 				require.NoError(t, run.command.Process.Signal(signal))
 				require.True(t, plant.truth().Live, "it is the timer that ends it")
-				within := time.Duration(float64(after)*float64(time.Second)) + 500*time.Millisecond
+				// half a second, and what this machine may stand still beside other tests; the figures tell
+				within := time.Duration(float64(after)*float64(time.Second)) + 1500*time.Millisecond
 				truth, took, dead := plant.until(10*time.Second, isDead)
 				require.True(t, dead)
 				assert.LessOrEqual(t, took, within)
